@@ -1,0 +1,41 @@
+"""``facegraphic check``: what is wrong with a job."""
+
+import json
+from pathlib import Path
+
+import click
+
+from facegraphic.cli.talk import complain
+from facegraphic.errors import UserError
+from facegraphic.output.report import finding_record
+from facegraphic.pipeline import prepare
+
+
+@click.command(epilog="Example: facegraphic check examples/slow-ferry.toml --json")
+@click.argument("jobs", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="JOB...")
+@click.option("--json", "as_json", is_flag=True, help="Print findings as JSON.")
+def check(jobs: tuple[Path, ...], as_json: bool) -> None:
+    """Print what is wrong with jobs, worst first, and how to mend it. Writes nothing.
+
+    Exit status 1 if a job cannot be read or has a finding of severity "error".
+    """
+    failed = False
+    records = {}
+    for path in jobs:
+        try:
+            prepared = prepare(path)
+        except UserError as error:
+            complain(error)
+            failed = True
+            continue
+        failed = failed or not prepared.sound
+        records[str(path)] = [finding_record(finding) for finding in prepared.findings]
+        if not as_json:
+            for finding in prepared.findings:
+                click.echo(f"{path}: {finding}")
+            if not prepared.findings:
+                click.echo(f"{path}: nothing to mend")
+    if as_json:
+        click.echo(json.dumps(records, indent=1, ensure_ascii=False))
+    if failed:
+        raise SystemExit(1)

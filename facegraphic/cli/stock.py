@@ -1,0 +1,48 @@
+"""``facegraphic stock``: the tables."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import click
+
+from facegraphic.stock import tables
+
+COLUMNS: Mapping[str, tuple[str, ...]] = {
+    "boxes": ("name", "size", "draft", "edge", "corner", "lid", "title", "source"),
+    "parts": ("name", "hole", "nut", "washer", "body", "depth", "travel", "throws", "title", "source"),
+    "knobs": ("name", "diameter", "height", "title", "source"),
+    "films": ("name", "mirrored", "bits", "line", "gap", "text", "bleed", "title", "source"),
+    "papers": ("name", "size", "source"),
+    "bits": ("name", "diameter", "source"),
+}
+
+
+@click.command(epilog="Example: facegraphic stock parts")
+@click.argument("table", required=False, type=click.Choice(list(COLUMNS)))
+def stock(table: str | None) -> None:
+    """Print the tables of boxes, parts, knobs, films, papers and bits, with where each figure comes from.
+
+    Lengths are mm, travel is degrees. Without TABLE, all of them.
+    """
+    for name in [table] if table else COLUMNS:
+        if not table:
+            click.echo(f"\n{name.upper()}")
+        rows = getattr(tables, name)().values()
+        for line in _lines(COLUMNS[name], rows):
+            click.echo(line)
+
+
+def _lines(columns: tuple[str, ...], rows: Iterable[Any]) -> list[str]:
+    cells = [list(columns), *([_cell(getattr(row, column)) for column in columns] for row in rows)]
+    widths = [max(len(row[i]) for row in cells) for i in range(len(columns))]
+    return ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in cells]
+
+
+def _cell(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, tuple):
+        return " x ".join(f"{part:g}" for part in value)
+    if isinstance(value, float | int):
+        return f"{value:.6g}" if value else "-"
+    return value or "-"

@@ -1,0 +1,1 @@
+"""Hole positions from files."""

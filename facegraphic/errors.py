@@ -1,0 +1,77 @@
+"""What can be wrong with what a user gave, as values: where it stands, what it is, how to mend it.
+
+A `Problem` stops the work (exit status 1, nothing written). A `Finding` is what the checks say of a job that can
+be read; only findings of severity "error" stop an output from being written.
+"""
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Literal
+
+Severity = Literal["error", "warning", "note"]
+SEVERITIES: tuple[Severity, ...] = ("error", "warning", "note")
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing a user can mend; `key` is the path in the job file, `line` counts from 1."""
+
+    what: str
+    mend: str = ""
+    file: str = ""
+    line: int | None = None
+    key: str = ""
+
+    def __str__(self) -> str:
+        place = ":".join(part for part in (self.file, str(self.line or "")) if part)
+        head = ": ".join(part for part in (place, self.key, self.what) if part)
+        return f"{head}\n    {self.mend}" if self.mend else head
+
+
+class UserError(Exception):
+    """Everything found wrong with the input, all at once."""
+
+    exit_status = 1
+
+    def __init__(self, problems: Problem | Iterable[Problem]) -> None:
+        self.problems = (problems,) if isinstance(problems, Problem) else tuple(problems)
+        super().__init__("\n".join(map(str, self.problems)))
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What a check says of a job: `at` is a place on the face in mm, if there is one."""
+
+    code: str
+    severity: Severity
+    message: str
+    remedy: str
+    side: str = ""
+    at: tuple[float, float] | None = None
+
+    def __str__(self) -> str:
+        place = f"{self.side}: " if self.side else ""
+        return f"{self.severity}: {place}{self.message} [{self.code}]\n    {self.remedy}"
+
+
+@dataclass
+class Findings:
+    """A list that grows while a job is worked through; worst first when read."""
+
+    found: list[Finding] = field(default_factory=list)
+
+    def add(self, finding: Finding) -> None:
+        self.found.append(finding)
+
+    def sorted(self) -> tuple[Finding, ...]:
+        return tuple(sorted(self.found, key=lambda finding: SEVERITIES.index(finding.severity)))
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """Advise on a name that isn't known: the nearest one that is, else all of them."""
+    names = sorted(known)
+    close = difflib.get_close_matches(name.lower(), names, n=1, cutoff=0.6)
+    if close:
+        return f'did you mean "{close[0]}"?'
+    return f"known are: {', '.join(names)}" if names else "none is known"

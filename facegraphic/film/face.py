@@ -1,0 +1,121 @@
+"""Everything a process prints of one face, in painting order, unmirrored."""
+
+import re
+
+from facegraphic.film.artwork import placed_art
+from facegraphic.geometry.path import Box, Path
+from facegraphic.geometry.regions import disc_region, path_of, region
+from facegraphic.geometry.shapes import cross, disc
+from facegraphic.job.model import Finish, Hole
+from facegraphic.layout.model import FaceLayout
+from facegraphic.scene.scene import Fill, FillRule, Group, Item, Scene
+
+CROSS_SHARE = 0.7  # of the hole's diameter, so that the cross falls out with the hole
+CROSS_WIDE = 0.15
+CROSS_GROUND = 0.25  # bare film round the cross, so that it shows on any art
+CUT_WIDE = 0.1
+CUT_INK = "#7f7f7f"
+BARE = "#ffffff"
+BLACK = "#000000"
+
+
+def canvas(layout: FaceLayout, finish: Finish) -> Box:
+    """The face's box with bleed on all sides."""
+    return layout.face.outline.box.grown(finish.bleed)
+
+
+def face_art(layout: FaceLayout, finish: Finish) -> Group:
+    """The printed face as one group round the face centre, named for its side."""
+    face = layout.face
+    ground = face.ground
+    printed: list[Item] = []
+    trim = face.outline.grown(finish.bleed).path
+    if ground:
+        printed.append(Fill(trim, ground, id=f"{face.side}-ground"))
+    for number, art in enumerate(face.arts, 1):
+        printed.append(placed_art(art, canvas(layout, finish), finish, f"{face.side}-art-{number}"))
+    if finish.halo:
+        printed.append(_halo(layout, finish, ground or BARE))
+    printed.append(Group(tuple(_marks(layout)), f"{face.side}-marks"))
+    printed.append(Group(tuple(_legends(layout)), f"{face.side}-legends"))
+    clip, rule = _printed_area(layout, finish, trim)
+    items: list[Item] = [Group(tuple(printed), f"{face.side}-printed", clip=clip, clip_rule=rule)]
+    if finish.holes == "mark":
+        items.append(Group(tuple(_hole_marks(layout)), f"{face.side}-holes"))
+    if finish.cut == "line":
+        outer, inner = face.outline.grown(CUT_WIDE / 2).path, face.outline.grown(-CUT_WIDE / 2).path
+        items.append(Fill(outer + inner, CUT_INK, "evenodd", f"{face.side}-cut-line"))
+    return Group(tuple(items), face.side)
+
+
+def art_scene(layout: FaceLayout, finish: Finish, printed: Group) -> Scene:
+    """The page that holds just the face and its bleed."""
+    box = canvas(layout, finish)
+    return Scene(box.width, box.height, (printed,), finish.film.bits)
+
+
+def name(text: str) -> str:
+    """A text as part of an id: letters, digits and hyphens."""
+    return re.sub(r"[^A-Za-z0-9]+", "-", text).strip("-").lower() or "x"
+
+
+def _printed_area(layout: FaceLayout, finish: Finish, trim: Path) -> tuple[Path, FillRule]:
+    """What may be printed on: the face and its bleed, without the holes where they are cleared."""
+    if finish.holes != "clear":
+        return trim, "nonzero"
+    area = region(trim)
+    for placed in layout.holes:
+        diameter = placed.hole.d + 2 * finish.clear
+        if diameter > 0:
+            area = area.difference(disc_region(*placed.at, diameter))
+    return path_of(area), "evenodd"
+
+
+def _halo(layout: FaceLayout, finish: Finish, ground: str) -> Group:
+    """A clear ground round all lettering, so that it reads over art."""
+    halos = []
+    for legend in layout.legends:
+        around = region(legend.path).buffer(finish.halo, quad_segs=8).simplify(0.005)
+        halos.append(Fill(path_of(around), ground, "evenodd"))
+    for mark in layout.marks:
+        halos.append(Fill(path_of(region(mark.path, mark.rule).buffer(finish.halo, quad_segs=4)), ground, "evenodd"))
+    return Group(tuple(halos), f"{layout.face.side}-halo")
+
+
+def _marks(layout: FaceLayout) -> list[Item]:
+    """Scales by hole, and frames."""
+    side = layout.face.side
+    items: list[Item] = []
+    for hole in dict.fromkeys(mark.hole for mark in layout.marks if mark.hole):
+        fills = tuple(Fill(mark.path, mark.ink, mark.rule) for mark in layout.marks if mark.hole == hole)
+        items.append(Group(fills, f"{side}-scale-{name(hole)}"))
+    frames = [mark for mark in layout.marks if mark.hole is None]
+    items += [Fill(mark.path, mark.ink, mark.rule, f"{side}-frame-{n}") for n, mark in enumerate(frames, 1)]
+    return items
+
+
+def _legends(layout: FaceLayout) -> list[Item]:
+    """Legends with ids such as ``top-label-rate-rate``: side, role, hole, text."""
+    seen: dict[str, int] = {}
+    items: list[Item] = []
+    for legend in layout.legends:
+        words = (layout.face.side, legend.role, *(filter(None, (legend.hole, legend.text[:24]))))
+        id = "-".join(map(name, words))
+        seen[id] = seen.get(id, 0) + 1
+        items.append(Fill(legend.path, legend.ink, id=id if seen[id] == 1 else f"{id}-{seen[id]}"))
+    return items
+
+
+def _hole_marks(layout: FaceLayout) -> list[Item]:
+    return [_hole_mark(layout.face.side, placed.hole, number) for number, placed in enumerate(layout.holes, 1)]
+
+
+def _hole_mark(side: str, hole: Hole, number: int) -> Group:
+    """A centre cross on a bare disc inside the hole: both fall out with the hole."""
+    at = (hole.x, hole.y)
+    size = hole.d * CROSS_SHARE
+    bare = min(size + 2 * CROSS_GROUND, hole.d)
+    return Group(
+        (Fill(disc(at, bare), BARE), Fill(cross(at, size, CROSS_WIDE), BLACK)),
+        f"{side}-hole-{number}-{name(hole.id)}",
+    )

@@ -1,0 +1,147 @@
+"""Sheets of paper or film with the faces on them, each with cut ticks and a caption, under a note in plain reading.
+
+Nothing outside the faces is ever mirrored, so the note reads right as printed. Pieces are packed without turning;
+the densest packing is a later matter.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import rectpack
+
+from facegraphic.film.face import BLACK, name
+from facegraphic.geometry.path import IDENTITY, Box, Point
+from facegraphic.geometry.shapes import bar
+from facegraphic.job.model import Finish
+from facegraphic.lettering.library import DEFAULT_FONT, load_named
+from facegraphic.lettering.text import Style, set_block
+from facegraphic.scene.scene import Fill, Group, Item, Scene
+from facegraphic.stock.tables import Paper, papers
+
+EDGE = 8.0  # most printers leave 4 to 6 mm bare (common practice)
+NOTE = 21.0
+GAP = 6.0
+CAPTION = 4.0
+TICK = (1.0, 3.5)  # from the bleed's edge, from where to where
+TICK_WIDE = 0.1
+BAR = 50.0
+SMALL, LARGE = 2.0, 2.8
+TENTHS = 10
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A face ready to be printed: its group as printed, its trimmed box and its bleed."""
+
+    group: Group
+    caption: str
+    trim: Box
+    bleed: float
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Room on the sheet: bleed, ticks and caption."""
+        grown = self.trim.grown(self.bleed + GAP / 2 + 1)
+        return grown.width, grown.height + CAPTION
+
+
+@dataclass(frozen=True)
+class SheetNote:
+    """What the note says of a job and its process."""
+
+    title: str
+    finish: Finish
+    mirrored: bool
+
+    def lines(self, number: int, count: int) -> tuple[str, ...]:
+        film = self.finish.film
+        way = "MIRRORED" if self.mirrored else "NOT MIRRORED"
+        return (
+            f"{self.title} · {film.name} · sheet {number} of {count}".lstrip(" ·"),
+            f"{way}. {film.down[0].upper()}{film.down[1:]}.",
+            "Print at 100 %, not fitted to the page. The bar must measure 50 mm.",
+        )
+
+
+def sheets(pieces: Sequence[Piece], paper: Paper, note: SheetNote) -> list[Scene] | None:
+    """Pages with every piece on them, or None when a piece is larger than the paper."""
+    width, height = paper.size
+    bins = _pack(pieces, width - 2 * EDGE, height - 2 * EDGE - NOTE)
+    if bins is None:
+        return None
+    scenes = []
+    for number, placed in enumerate(bins, 1):
+        items: list[Item] = [_note(note.lines(number, len(bins)), width, height)]
+        for index, (x, y) in placed:
+            at = (x - width / 2 + EDGE, height / 2 - EDGE - NOTE - y)
+            items.append(_on_sheet(pieces[index], at, index + 1))
+        scenes.append(Scene(width, height, tuple(items), note.finish.film.bits))
+    return scenes
+
+
+def paper_that_holds(pieces: Sequence[Piece]) -> str | None:
+    """The smallest paper of the table on which every piece finds room."""
+    for name_, paper in sorted(papers().items(), key=lambda item: item[1].size[0] * item[1].size[1]):
+        if _pack(pieces, paper.size[0] - 2 * EDGE, paper.size[1] - 2 * EDGE - NOTE) is not None:
+            return name_
+    return None
+
+
+def _pack(pieces: Sequence[Piece], width: float, height: float) -> list[list[tuple[int, Point]]] | None:
+    """Upper left corners of the pieces, sheet by sheet, in mm right and down."""
+    room = (int(width * TENTHS), int(height * TENTHS))
+    sizes = [tuple(-int(-side * TENTHS // 1) for side in piece.size) for piece in pieces]
+    if not all(w <= room[0] and h <= room[1] for w, h in sizes):
+        return None
+    packer = rectpack.newPacker(rotation=False, sort_algo=rectpack.SORT_NONE)
+    order = sorted(range(len(sizes)), key=lambda i: (-sizes[i][1], -sizes[i][0], i))
+    for index in order:
+        packer.add_rect(*sizes[index], rid=index)
+    packer.add_bin(*room, count=len(pieces))
+    packer.pack()
+    bins: dict[int, list[tuple[int, Point]]] = {}
+    for sheet, x, y, _, _, index in packer.rect_list():
+        bins.setdefault(sheet, []).append((index, (x / TENTHS, y / TENTHS)))
+    return [sorted(bins[sheet]) for sheet in sorted(bins)]
+
+
+def _on_sheet(piece: Piece, corner: Point, number: int) -> Group:
+    """A piece with ticks and caption, its room's upper left corner at a place on the page."""
+    width, height = piece.size
+    centre = (corner[0] + width / 2, corner[1] - (height - CAPTION) / 2)
+    bled = piece.trim.grown(piece.bleed)
+    caption = set_block(piece.caption, Style(load_named(DEFAULT_FONT), SMALL))
+    below = bled.y0 - TICK[1] - 0.6 - SMALL / 2
+    items: tuple[Item, ...] = (piece.group, *_ticks(piece.trim, bled), Fill(caption.path.moved(0, below), BLACK))
+    return Group(items, f"piece-{number}-{name(piece.caption)}", transform=IDENTITY.translate(*centre))
+
+
+def _ticks(trim: Box, bled: Box) -> list[Fill]:
+    """Where the trim's edges run on, outside the bleed."""
+    near, far = TICK
+    ticks = []
+    for x in (trim.x0, trim.x1):
+        for y, way in ((bled.y0, -1), (bled.y1, 1)):
+            ticks.append(Fill(bar((x, y + way * near), (x, y + way * far), TICK_WIDE), BLACK))
+    for y in (trim.y0, trim.y1):
+        for x, way in ((bled.x0, -1), (bled.x1, 1)):
+            ticks.append(Fill(bar((x + way * near, y), (x + way * far, y), TICK_WIDE), BLACK))
+    return ticks
+
+
+def _note(lines: tuple[str, ...], width: float, height: float) -> Group:
+    """The note and the measuring bar along the sheet's upper edge."""
+    font = load_named(DEFAULT_FONT)
+    left, top = EDGE - width / 2, height / 2 - EDGE
+    items: list[Item] = []
+    for number, line in enumerate(lines):
+        readable = "".join(c if not font.missing(c) else "?" for c in line)
+        block = set_block(readable, Style(font, LARGE if number < 2 else SMALL))
+        y = top - LARGE / 2 - number * 5.0
+        items.append(Fill(block.path.moved(left - block.ink.x0, y), BLACK, id=f"note-{number + 1}"))
+    y = top - 16.5
+    ends = (left, left + BAR)
+    ruler = [bar((ends[0], y), (ends[1], y), 0.2)]
+    ruler += [bar((x, y - 1.2), (x, y + 1.2), 0.1) for x in (ends[0], left + BAR / 2, ends[1])]
+    items += [Fill(path, BLACK) for path in ruler]
+    return Group(tuple(items), "note")

@@ -1,0 +1,173 @@
+"""Immutable paths of lines and cubic curves, in mm, x right, y up.
+
+A path is a tuple of segments: ("M", x, y), ("L", x, y), ("C", x1, y1, x2, y2, x, y), ("Z",). Transforms are
+fontTools' immutable `Transform` named tuples, in the order of SVG's ``matrix(a b c d e f)``.
+"""
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, NamedTuple
+
+from fontTools.misc.bezierTools import calcCubicBounds
+from fontTools.misc.transform import Identity, Transform
+
+from facegraphic.units import format_number
+
+Point = tuple[float, float]
+Segment = tuple[Any, ...]
+Ring = list[Point]
+
+IDENTITY: Transform = Identity
+FLATNESS_MM = 0.005
+
+
+class Box(NamedTuple):
+    """An axis-parallel box."""
+
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+
+    @property
+    def width(self) -> float:
+        return self.x1 - self.x0
+
+    @property
+    def height(self) -> float:
+        return self.y1 - self.y0
+
+    @property
+    def centre(self) -> Point:
+        return ((self.x0 + self.x1) / 2, (self.y0 + self.y1) / 2)
+
+    def grown(self, by: float) -> "Box":
+        return Box(self.x0 - by, self.y0 - by, self.x1 + by, self.y1 + by)
+
+    def union(self, other: "Box") -> "Box":
+        return Box(min(self.x0, other.x0), min(self.y0, other.y0), max(self.x1, other.x1), max(self.y1, other.y1))
+
+    @classmethod
+    def centred(cls, width: float, height: float, at: Point = (0.0, 0.0)) -> "Box":
+        return cls(at[0] - width / 2, at[1] - height / 2, at[0] + width / 2, at[1] + height / 2)
+
+
+@dataclass(frozen=True)
+class Path:
+    """A filled shape: closed contours of lines and cubics. Empty paths are allowed and have no bounds."""
+
+    segments: tuple[Segment, ...] = ()
+
+    def __bool__(self) -> bool:
+        return bool(self.segments)
+
+    def __add__(self, other: "Path") -> "Path":
+        return Path(self.segments + other.segments)
+
+    @staticmethod
+    def joined(paths: Iterable["Path"]) -> "Path":
+        return Path(tuple(segment for path in paths for segment in path.segments))
+
+    def transformed(self, transform: Transform) -> "Path":
+        if transform == IDENTITY:
+            return self
+        xx, xy, yx, yy, dx, dy = transform
+        moved: list[Segment] = []
+        for op, *xy_list in self.segments:
+            flat: list[float] = []
+            for x, y in zip(xy_list[::2], xy_list[1::2], strict=True):
+                flat += (xx * x + yx * y + dx, xy * x + yy * y + dy)
+            moved.append((op, *flat))
+        return Path(tuple(moved))
+
+    def moved(self, dx: float, dy: float) -> "Path":
+        return self.transformed(IDENTITY.translate(dx, dy))
+
+    @cached_property
+    def bounds(self) -> Box:
+        """The exact box of the outline (curve extremes, not control points). ValueError if empty."""
+        box: Box | None = None
+        here: Point = (0.0, 0.0)
+        for op, *c in self.segments:
+            if op == "Z":
+                continue
+            piece = Box(c[0], c[1], c[0], c[1])
+            if op == "C":
+                piece = Box(*calcCubicBounds(here, (c[0], c[1]), (c[2], c[3]), (c[4], c[5])))
+            box = piece if box is None else box.union(piece)
+            here = (c[-2], c[-1])
+        if box is None:
+            raise ValueError("an empty path has no bounds")
+        return box
+
+    def to_d(self, number: Callable[[float], str] = format_number) -> str:
+        """The path as SVG path data, in the path's own units and y direction."""
+        return " ".join(op + " ".join(number(value) for value in values) for op, *values in self.segments)
+
+    def rings(self, flatness: float = FLATNESS_MM) -> list[Ring]:
+        """The contours as rings of points, curves cut so that no chord strays over `flatness` mm."""
+        rings: list[Ring] = []
+        for op, *c in self.segments:
+            if op == "M":
+                rings.append([(c[0], c[1])])
+            elif op == "L":
+                rings[-1].append((c[0], c[1]))
+            elif op == "C":
+                rings[-1].extend(_flatten_cubic(rings[-1][-1], c, flatness))
+        return [ring for ring in rings if len(ring) > 2]
+
+
+def _flatten_cubic(start: Point, c: Sequence[float], flatness: float) -> Ring:
+    """Cut one cubic into equal parameter steps; the second difference bounds the chord error."""
+    (x0, y0), (x1, y1, x2, y2, x3, y3) = start, c
+    bend = max(math.hypot(x0 - 2 * x1 + x2, y0 - 2 * y1 + y2), math.hypot(x1 - 2 * x2 + x3, y1 - 2 * y2 + y3))
+    # |B''| <= 6 bend, and a chord over step h strays at most h^2/8 |B''|.
+    steps = max(1, math.ceil(math.sqrt(0.75 * bend / flatness)))
+    points: Ring = []
+    for i in range(1, steps + 1):
+        t = i / steps
+        s = 1 - t
+        a, b, d, e = s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t
+        points.append((a * x0 + b * x1 + d * x2 + e * x3, a * y0 + b * y1 + d * y2 + e * y3))
+    return points
+
+
+class PathPen:
+    """Collect a path from anything that draws with a fontTools segment pen."""
+
+    def __init__(self) -> None:
+        self.segments: list[Segment] = []
+        self._here: Point = (0.0, 0.0)
+
+    def moveTo(self, p: Point) -> None:
+        self.segments.append(("M", *p))
+        self._here = p
+
+    def lineTo(self, p: Point) -> None:
+        self.segments.append(("L", *p))
+        self._here = p
+
+    def curveTo(self, a: Point, b: Point, p: Point) -> None:
+        self.segments.append(("C", *a, *b, *p))
+        self._here = p
+
+    def qCurveTo(self, a: Point, p: Point) -> None:
+        """A quadratic is the cubic whose handles reach two thirds of the way to its control point."""
+        x, y = self._here
+        self.curveTo(
+            (x + (a[0] - x) * 2 / 3, y + (a[1] - y) * 2 / 3),
+            (p[0] + (a[0] - p[0]) * 2 / 3, p[1] + (a[1] - p[1]) * 2 / 3),
+            p,
+        )
+
+    def closePath(self) -> None:
+        self.segments.append(("Z",))
+
+    def endPath(self) -> None:
+        self.closePath()
+
+    @property
+    def path(self) -> Path:
+        return Path(tuple(self.segments))

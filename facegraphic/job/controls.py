@@ -1,0 +1,183 @@
+"""Read what stands on a face: controls, frames and free text."""
+
+import math
+import unicodedata
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from facegraphic.errors import nearest
+from facegraphic.geometry.path import Point
+from facegraphic.job.fields import fill
+from facegraphic.job.files import Files
+from facegraphic.job.model import PLACES, Control, Finish, Frame, FreeText, Hole, Scale
+from facegraphic.job.reader import REQUIRED, Table, key_text, shown
+from facegraphic.lettering.font import Font
+from facegraphic.stock.tables import Knob, Part, knobs, parts
+
+REACH_MM = 5.0
+MOST_MARKS = 121
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What texts of a face are read with: the finish's font and sizes, and the fields texts may use."""
+
+    finish: Finish
+    fields: Mapping[str, str]
+    at: Callable[[Point], Point]
+
+    def fill(self, table: Table, key: str, text: str, font: Font | None = None) -> str:
+        """A text with its job fields put in; unknown fields and characters without a glyph are problems."""
+        try:
+            text = fill(text, self.fields)
+        except KeyError as error:
+            table.problem(key, f"no field is called {{{error.args[0]}}}", nearest(error.args[0], self.fields))
+        except ValueError as error:
+            table.problem(key, str(error), "write {{ and }} for braces that are meant")
+        font = font or self.finish.font
+        if missing := font.missing(text):
+            names = ", ".join(f'"{c}" (U+{ord(c):04X} {unicodedata.name(c, "unnamed")})' for c in missing[:8])
+            mend = "choose another font for it, or other characters"
+            table.problem(key, f"the font {font.name} has no glyph for {names}, wanted in {shown(text)}", mend)
+        return text
+
+
+def read_control(table: Table, holes: Sequence[Hole], setting: Setting) -> Control | None:
+    """Read one [[face.control]]; None when it has no hole to sit in."""
+    hole = _hole(table, holes, setting.at)
+    part = _named(table, "part", parts())
+    knob = _knob(table, part)
+    label = setting.fill(table, "label", table.text("label", "", most=200))
+    control = Control(
+        hole=hole or "",
+        key=key_text(table.path),
+        part=part,
+        knob=knob,
+        label=label,
+        place=table.choice("place", "auto", PLACES),
+        positions=tuple(setting.fill(table, "positions", text) for text in table.texts("positions")),
+        lever=table.choice("lever", "upright", ("upright", "sideways")),
+        scale=_scale(table.table("scale"), part, setting) if table.has("scale") else None,
+        cap=table.length("height", setting.finish.cap, low=0.5, high=50.0),
+        nudge=table.lengths("nudge", 2, (0.0, 0.0)),
+    )
+    _check_positions(table, part, control.positions)
+    table.close()
+    return control if hole else None
+
+
+def _hole(table: Table, holes: Sequence[Hole], at: Callable[[Point], Point]) -> str | None:
+    """The hole a control sits in: by its id, or the nearest one within reach of a position."""
+    if table.has("hole"):
+        id = table.data["hole"]
+        id = str(id) if isinstance(id, int) and not isinstance(id, bool) else id
+        ids = [hole.id for hole in holes]
+        if id in ids:
+            return str(id)
+        table.problem("hole", f"no hole of this face has the id {shown(id)}", nearest(str(id), ids))
+        table.has("at")
+        return None
+    point = table.lengths("at", 2)
+    if point is None:
+        if not table.has("at"):
+            table.notes.add(table.path, "the control has no hole", 'add hole = "..." or at = [x, y]')
+        return None
+    x, y = at(point)
+    near = min(holes, key=lambda hole: math.dist((hole.x, hole.y), (x, y)), default=None)
+    if near is None or math.dist((near.x, near.y), (x, y)) > REACH_MM:
+        table.problem(
+            "at",
+            f"no hole lies within {REACH_MM:g} mm of {x:g}, {y:g}",
+            "check the position, or name the hole",
+        )
+        return None
+    return near.id
+
+
+def _named(table: Table, key: str, known: Mapping[str, Part]) -> Part | None:
+    if not table.has(key):
+        return None
+    name = table.choice(key, "", tuple(known))
+    return known.get(name)
+
+
+def _knob(table: Table, part: Part | None) -> Knob | None:
+    """The knob asked for, or the one usual on the part; "none" leaves the shaft bare."""
+    usual = part.knob if part and part.knob else "none"
+    name = table.choice("knob", usual, (*knobs(), "none"))
+    return knobs().get(name)
+
+
+def _check_positions(table: Table, part: Part | None, positions: tuple[str, ...]) -> None:
+    if not positions:
+        return
+    if part is None or not (part.throws or part.step):
+        what = f"{part.name} has no positions" if part else "positions without a part"
+        table.problem("positions", what, "positions go with a toggle or a rotary switch; name it as part")
+    elif part.throws and len(positions) != part.throws:
+        mend = f"{part.name} has {part.throws} throws; give one text for each, the first for lever up or left"
+        table.problem("positions", f"{len(positions)} texts for {part.throws} throws", mend)
+    elif part.step and not part.throws and len(positions) > round(part.travel / part.step) + 1:
+        table.problem(
+            "positions",
+            f"{len(positions)} texts",
+            f"{part.name} has {round(part.travel / part.step) + 1} positions",
+        )
+
+
+def _scale(table: Table, part: Part | None, setting: Setting) -> Scale | None:
+    if part is None or not part.turns:
+        what = f"{part.name} does not turn" if part else "a scale without a part"
+        table.notes.add(table.path, what, 'a scale needs a turning part, as in part = "pot-16"')
+    words = tuple(setting.fill(table, "words", word) for word in table.texts("words"))
+    start = table.number("from", 0.0, -1e6, 1e6)
+    stop = table.number("to", 10.0, -1e6, 1e6)
+    step = table.number("step", 1.0, 1e-6, 1e6)
+    numerals = bool(table.flag("numerals", True))
+    style: Any = table.choice("style", "lines", ("lines", "dots"))
+    table.close()
+    steps = (stop - start) / step
+    if not words and (steps < 1 or abs(steps - round(steps)) > 1e-6 or steps > MOST_MARKS - 1):
+        mend = f"to must lie 1 to {MOST_MARKS - 1} whole steps above from"
+        table.notes.add(table.path, f"from {start:g} to {stop:g} by {step:g} makes no scale", mend)
+        return None
+    if words and not 2 <= len(words) <= MOST_MARKS:
+        table.problem("words", f"{len(words)} words make no scale", "give at least two")
+        return None
+    return Scale(start, stop, step, words, numerals, style)
+
+
+def read_frame(table: Table, ids: Sequence[str], setting: Setting) -> Frame | None:
+    holes = table.texts("holes")
+    for id in holes:
+        if id not in ids:
+            table.problem("holes", f"no hole of this face has the id {shown(id)}", nearest(id, ids))
+    if not holes:
+        table.notes.add(table.path, "the frame has no holes", 'add holes = ["rate", "depth"]')
+    label = setting.fill(table, "label", table.text("label", "", most=200))
+    cap = table.length("height", setting.finish.cap, low=0.5, high=50.0)
+    table.close()
+    return Frame(holes, key_text(table.path), label, cap) if holes else None
+
+
+def read_text(table: Table, setting: Setting, files: Files) -> FreeText:
+    """Read one [[face.text]]."""
+    finish = setting.finish
+    font = files.named_font(table, "font")
+    auto = table.has("at") and table.data["at"] == "auto"
+    point = None if auto else table.lengths("at", 2)
+    ink = table.colour("ink", finish.ink)
+    read = FreeText(
+        text=setting.fill(table, "text", table.text("text", REQUIRED) or "", font),
+        key=key_text(table.path),
+        at=setting.at(point) if point else None,
+        cap=table.length("height", 1.5 * finish.cap, low=0.5, high=200.0),
+        angle=table.number("angle", 0.0, -360.0, 360.0, "degrees"),
+        tracking=table.length("tracking", 0.0, low=-5.0, high=50.0),
+        align=table.choice("align", "centre", ("left", "centre", "right")),
+        ink="#000000" if finish.film.bits == 1 else ink,
+        font=font,
+    )
+    table.close()
+    return read

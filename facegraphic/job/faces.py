@@ -1,0 +1,233 @@
+"""Read the faces of a job: first every face's holes, which may settle how the box lies, then what stands on them."""
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, get_args
+
+from facegraphic.errors import Problem
+from facegraphic.geometry.path import Box, Point
+from facegraphic.job.controls import Setting, read_control, read_frame, read_text
+from facegraphic.job.files import Files
+from facegraphic.job.model import Art, Control, Face, Finish, Fit, Hole
+from facegraphic.job.reader import REQUIRED, Table, shown
+from facegraphic.stock.faces import SIDES, Outline, Side, face_outline
+from facegraphic.stock.tables import BoxSize
+from facegraphic.units import parse_length
+
+ORIGINS = ("centre", "lower-left", "upper-left")
+UNITS = ("mm", "cm", "in", "mil")
+LARGEST_HOLE = 200.0
+MOST_FACES_HOLES = 2000
+
+
+@dataclass(frozen=True)
+class Faces:
+    """The faces, and how wide and deep the box lies before its user."""
+
+    faces: tuple[Face, ...]
+    across: float
+    deep: float
+
+
+@dataclass(frozen=True)
+class _RawHole:
+    id: str
+    x: float
+    y: float
+    d: float
+    report: Callable[[str, str], None]
+
+
+@dataclass(frozen=True)
+class _Draft:
+    """A face with its holes as the file has them, before it is known how the box lies."""
+
+    table: Table
+    side: Side
+    origin: str
+    down: bool
+    unit: str
+    holes: tuple[_RawHole, ...]
+
+    def place(self, outline: Outline, x: float, y: float) -> Point:
+        """File figures to millimetres round the face centre, x right and y up."""
+        width, height = outline.size
+        if self.down:
+            y = -y
+        if self.origin == "lower-left":
+            # Down from the lower edge would leave the face, so y still counts up from there.
+            return (x - width / 2, abs(y) - height / 2 if self.down else y - height / 2)
+        if self.origin == "upper-left":
+            return (x - width / 2, height / 2 - abs(y) if self.down else height / 2 + y)
+        return (x, y)
+
+    def outside(self, outline: Outline) -> int:
+        return sum(not _inside(outline, self.place(outline, hole.x, hole.y)) for hole in self.holes)
+
+
+def _inside(outline: Outline, at: Point) -> bool:
+    """Whether a point lies on a face, its rounded corners aside."""
+    x, y = at
+    half = outline.height / 2
+    if abs(y) > half:
+        return False
+    share = (y + half) / outline.height
+    return abs(x) <= (outline.bottom + (outline.top - outline.bottom) * share) / 2
+
+
+def read_faces(root: Table, box: BoxSize, finish: Finish, files: Files, fields: Mapping[str, str]) -> Faces:
+    """Read [[face]] tables; problems go to the tables' notes."""
+    drafts = [_draft(table, files) for table in root.tables("face")]
+    if not drafts:
+        root.notes.add((), "the job has no face", 'add [[face]] with side = "top" and its holes')
+    seen: set[str] = set()
+    for draft in drafts:
+        if draft.side in seen:
+            draft.table.problem("side", f"{shown(draft.side)} is there twice", "put all of a side into one [[face]]")
+        seen.add(draft.side)
+    across, deep = _lie(root, box, drafts)
+    faces = tuple(_face(draft, face_outline(box, draft.side, across, deep), finish, files, fields) for draft in drafts)
+    return Faces(faces, across, deep)
+
+
+def _lie(root: Table, box: BoxSize, drafts: list[_Draft]) -> tuple[float, float]:
+    """How the box lies: as asked, else the way round that leaves fewer holes outside their faces."""
+    long, short = box.size[0], box.size[1]
+    asked = root.data.get("box", {})
+    asked = asked.get("orientation", "auto") if isinstance(asked, dict) else "auto"
+    ways = {
+        "landscape": (max(long, short), min(long, short)),
+        "portrait": (min(long, short), max(long, short)),
+    }
+    if isinstance(asked, str) and asked in ways:
+        return ways[asked]
+
+    def outside(way: tuple[float, float]) -> int:
+        return sum(draft.outside(face_outline(box, draft.side, *way)) for draft in drafts)
+
+    return min(((long, short), (short, long)), key=outside)
+
+
+def _draft(table: Table, files: Files) -> _Draft:
+    side: Any = table.choice("side", REQUIRED, SIDES) or "top"
+    origin = table.choice("origin", "centre", ORIGINS)
+    down_default = "down" if origin == "upper-left" else "up"
+    down = table.choice("y", down_default, ("up", "down")) == "down"
+    unit = table.choice("units", "mm", UNITS)
+    holes: list[_RawHole] = []
+    if table.has("drill"):
+        name = table.text("drill")
+        if name:
+            for row in files.holes(table, "drill", name, unit):
+                holes.append(_RawHole(row.id, row.x, row.y, row.d, _at_row(table, name, row.line)))
+    for entry in table.tables("hole"):
+        holes += _inline_hole(entry, unit)
+    return _Draft(table, side, origin, down, unit, _sound(table, holes))
+
+
+def _at_row(table: Table, file: str, line: int) -> Callable[[str, str], None]:
+    return lambda what, mend: table.notes.problems.append(Problem(what, mend, file, line))
+
+
+def _inline_hole(entry: Table, unit: str) -> list[_RawHole]:
+    id: Any = entry.value("id", REQUIRED, _hole_id)
+    at: Any = entry.lengths("at", 2, REQUIRED, unit)
+    d: Any = entry.value("d", REQUIRED, lambda value: parse_length(value, unit))
+    entry.close()
+    if id is None or at is None or d is None:
+        return []
+    return [_RawHole(id, at[0], at[1], d, lambda what, mend: entry.notes.add(entry.path, what, mend))]
+
+
+def _hole_id(value: Any) -> str:
+    if isinstance(value, int) and not isinstance(value, bool):
+        value = str(value)
+    if not isinstance(value, str) or not value.strip() or len(value) > 60:
+        raise ValueError('an id is a short text, as in "rate"')
+    return value.strip()
+
+
+def _sound(table: Table, holes: list[_RawHole]) -> tuple[_RawHole, ...]:
+    """The holes whose id and size can stand, each complaint at its own place."""
+    seen: set[str] = set()
+    good = []
+    if len(holes) > MOST_FACES_HOLES:
+        table.notes.add(table.path, f"{len(holes)} holes on one face", f"at most {MOST_FACES_HOLES} are laid out")
+        return ()
+    for hole in holes:
+        if not hole.id:
+            hole.report("a hole without an id", "name every hole, so that a control can be put in it")
+        elif hole.id in seen:
+            hole.report(f'two holes have the id "{hole.id}"', "give each hole of a face its own id")
+        elif not 0.2 <= hole.d <= LARGEST_HOLE:
+            hole.report(
+                f"hole {hole.id} has a diameter of {hole.d:g} mm",
+                f"it must lie between 0.2 and {LARGEST_HOLE:g} mm",
+            )
+        elif not (math.isfinite(hole.x) and math.isfinite(hole.y)):
+            hole.report(f"hole {hole.id} has no finite position", "write its position in mm")
+        else:
+            good.append(hole)
+        seen.add(hole.id)
+    return tuple(good)
+
+
+def _face(draft: _Draft, outline: Outline, finish: Finish, files: Files, fields: Mapping[str, str]) -> Face:
+    table = draft.table
+    holes = []
+    for raw in draft.holes:
+        x, y = draft.place(outline, raw.x, raw.y)
+        if not _inside(outline, (x, y)):
+            width, height = outline.size
+            mend = f"the {draft.side} face is {width:.1f} × {height:.1f} mm; check the position, origin and units"
+            raw.report(f"hole {raw.id} stands outside the face, at {x:g}, {y:g} mm from its centre", mend)
+        holes.append(Hole(raw.id, x, y, raw.d))
+    setting = Setting(finish, {**fields, "side": draft.side}, lambda point: draft.place(outline, *point))
+    ids = [hole.id for hole in holes]
+    face = Face(
+        side=draft.side,
+        outline=outline,
+        holes=tuple(holes),
+        controls=_controls(table, holes, setting),
+        frames=tuple(filter(None, (read_frame(entry, ids, setting) for entry in table.tables("frame")))),
+        texts=tuple(read_text(entry, setting, files) for entry in table.tables("text")),
+        arts=tuple(filter(None, (_art(entry, setting.at, files) for entry in table.tables("art")))),
+        ground=table.ground("ground", finish.ground) if finish.film.bits > 1 else None,
+    )
+    table.close()
+    return face
+
+
+def _controls(table: Table, holes: list[Hole], setting: Setting) -> tuple[Control, ...]:
+    """The face's controls, at most one in a hole."""
+    by_hole: dict[str, Control] = {}
+    for entry in table.tables("control"):
+        control = read_control(entry, holes, setting)
+        if control is None:
+            continue
+        if control.hole in by_hole:
+            what = f"hole {shown(control.hole)} has a control already, at {by_hole[control.hole].key}"
+            entry.problem("hole", what, "keep one of them")
+        by_hole.setdefault(control.hole, control)
+    return tuple(by_hole.values())
+
+
+def _art(entry: Table, at: Callable[[Point], Point], files: Files) -> Art | None:
+    """An art fills the face and its bleed, or a region of its own when it has a size or a place."""
+    name = entry.text("file", REQUIRED)
+    size = entry.lengths("size", 2, low=0.1)
+    point = entry.lengths("at", 2)
+    fit = entry.choice("fit", "contain" if size else "cover", get_args(Fit))
+    opacity = entry.number("opacity", 1.0, 0.0, 1.0)
+    angle = entry.number("angle", 0.0, -360.0, 360.0, "degrees")
+    tile = entry.length("tile", 0.0, high=1000.0)
+    image = files.art(entry, "file", name) if name else None
+    entry.close()
+    if image is None:
+        return None
+    region = None
+    if size or point:
+        width, height = size or image.size
+        region = Box.centred(width, height, at(point) if point else (0.0, 0.0))
+    return Art(name, image, fit, opacity, region, tile or image.size[0], angle)

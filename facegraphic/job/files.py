@@ -1,0 +1,96 @@
+"""The files that a job names, read from the job's own folder tree or by full path."""
+
+from pathlib import Path
+
+from facegraphic.drill.table import TableHole, read_table
+from facegraphic.errors import Problem, UserError, nearest
+from facegraphic.job.drawings import looks_like_svg, read_drawing
+from facegraphic.job.model import Drawing, Picture
+from facegraphic.job.pictures import read_picture
+from facegraphic.job.reader import Table, shown
+from facegraphic.lettering.font import Font, FontError
+from facegraphic.lettering.library import load_named, named_fonts
+
+MOST_TABLE_BYTES = 2_000_000
+MOST_FONT_BYTES = 40_000_000
+MOST_ART_BYTES = 200_000_000
+
+
+def read_file(path: Path, most: int) -> bytes:
+    """Read a whole file of at most `most` bytes. UserError says why it cannot be read."""
+    problem = ""
+    try:
+        if path.is_dir():
+            problem = "this is a folder, not a file"
+        elif not path.exists():
+            problem = "there is no such file"
+        elif not path.is_file():
+            problem = "this is not an ordinary file"
+        elif path.stat().st_size > most:
+            problem = f"the file has {path.stat().st_size} bytes, more than {most} are not read"
+        else:
+            return path.read_bytes()
+    except (OSError, ValueError) as error:
+        problem = f"it cannot be read: {getattr(error, 'strerror', None) or error}"
+    raise UserError(Problem(problem, "check the name and where it lies", str(path)))
+
+
+class Files:
+    """Reads what a job names; whatever is wrong becomes a problem at the key that named it."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def _bytes(self, table: Table, key: str, name: str, most: int) -> bytes | None:
+        try:
+            return read_file(self.folder / name, most)
+        except UserError as error:
+            table.problem(key, f"{shown(name)}: {error.problems[0].what}", error.problems[0].mend)
+        return None
+
+    def named_font(self, table: Table, key: str) -> Font | None:
+        """A font by its name in the library or by its file; None when the key is absent or wrong."""
+        name = table.text(key, "")
+        if name in named_fonts():
+            return load_named(name)
+        if name.lower().endswith((".ttf", ".otf")):
+            return self._font(table, key, name)
+        if name or (table.has(key) and key in table.data):
+            mend = f"{nearest(name, named_fonts())} Or give a TTF or OTF file"
+            table.problem(key, f"{shown(name)} is not known here", mend)
+        return None
+
+    def _font(self, table: Table, key: str, name: str) -> Font | None:
+        data = self._bytes(table, key, name, MOST_FONT_BYTES)
+        if data is None:
+            return None
+        try:
+            return Font(Path(name).stem, data)
+        except FontError as error:
+            table.problem(key, f"{shown(name)} cannot be used as a font: {error}", "give a TTF or OTF file")
+        return None
+
+    def holes(self, table: Table, key: str, name: str, unit: str) -> list[TableHole]:
+        data = self._bytes(table, key, name, MOST_TABLE_BYTES)
+        if data is None:
+            return []
+        try:
+            text = data.decode("utf-8")
+            if "\0" in text:
+                raise ValueError
+        except ValueError:
+            table.problem(key, f"{shown(name)} is not a text table", "save it as CSV or TSV, in UTF-8")
+            return []
+        holes, problems = read_table(text, name, unit)
+        table.notes.problems += problems
+        return holes
+
+    def art(self, table: Table, key: str, name: str) -> Picture | Drawing | None:
+        data = self._bytes(table, key, name, MOST_ART_BYTES)
+        if data is None:
+            return None
+        try:
+            return read_drawing(data) if looks_like_svg(data) else read_picture(data)
+        except ValueError as error:
+            table.problem(key, f"{shown(name)} cannot be used as artwork", str(error))
+        return None

@@ -1,0 +1,124 @@
+"""Find the line of every key in a TOML text that a TOML parser has already found valid.
+
+The standard parser gives values without places; this walk gives places without values. It knows just enough of
+the grammar to step over strings, comments and brackets, and can be short because the text is known to be good.
+"""
+
+import re
+from collections.abc import Mapping
+
+KeyPath = tuple[str | int, ...]
+
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
+_STRING = re.compile(
+    r'"""(?:\\.|[^\\])*?"{3,5}(?!")|\'\'\'.*?\'{3,5}(?!\')|"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\'', re.DOTALL
+)
+_BLANK = re.compile(r"(?:[ \t\r\n]+|#[^\n]*)*")
+_SCALAR = re.compile(r"[^,\]}#\n]+")
+_UNESCAPE = re.compile(r"\\(.)")
+
+
+def key_lines(text: str) -> Mapping[KeyPath, int]:
+    """Map each key path, such as ``("face", 0, "control", 1, "part")``, to its line, counted from 1."""
+    return _Walk(text).document()
+
+
+class _Walk:
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.at = 0
+        self.lines: dict[KeyPath, int] = {}
+        self.counts: dict[KeyPath, int] = {}
+
+    def document(self) -> dict[KeyPath, int]:
+        table: KeyPath = ()
+        while self.blank() < len(self.text):
+            if self.text[self.at] == "[":
+                table = self.header()
+            else:
+                self.pair(table)
+        return self.lines
+
+    def blank(self) -> int:
+        match = _BLANK.match(self.text, self.at)
+        self.at = match.end() if match else self.at
+        return self.at
+
+    def mark(self, path: KeyPath) -> None:
+        self.lines.setdefault(path, self.text.count("\n", 0, self.at) + 1)
+
+    def header(self) -> KeyPath:
+        start = self.at
+        doubled = self.text.startswith("[[", self.at)
+        self.at += 2 if doubled else 1
+        names = self.keys()
+        self.at += 2 if doubled else 1
+        path = self.resolve(names if not doubled else names[:-1])
+        if doubled:
+            array = (*path, names[-1])
+            number = self.counts.get(array, -1) + 1
+            self.counts[array] = number
+            path = (*array, number)
+        end, self.at = self.at, start
+        self.mark(path)
+        self.at = end
+        return path
+
+    def resolve(self, names: list[str]) -> KeyPath:
+        """A header's names with the index of the newest table put in after each array of tables."""
+        path: KeyPath = ()
+        for name in names:
+            path = (*path, name)
+            if path in self.counts:
+                path = (*path, self.counts[path])
+        return path
+
+    def keys(self) -> list[str]:
+        names = []
+        while True:
+            self.blank()
+            if (match := _STRING.match(self.text, self.at)) is not None:
+                names.append(_UNESCAPE.sub(r"\1", match[0][1:-1]))
+            elif (match := _BARE.match(self.text, self.at)) is not None:
+                names.append(match[0])
+            else:
+                raise ValueError("not a key")
+            self.at = match.end()
+            self.blank()
+            if not self.text.startswith(".", self.at):
+                return names
+            self.at += 1
+
+    def pair(self, table: KeyPath) -> None:
+        start = self.at
+        path = (*table, *self.keys())
+        end, self.at = self.at, start
+        self.mark(path)
+        self.at = end + 1
+        self.blank()
+        self.value(path)
+
+    def value(self, path: KeyPath) -> None:
+        opening = self.text[self.at]
+        if opening == "[":
+            self.items("]", path)
+        elif opening == "{":
+            self.items("}", path)
+        else:
+            match = _STRING.match(self.text, self.at) or _SCALAR.match(self.text, self.at)
+            self.at = match.end() if match else len(self.text)
+
+    def items(self, closing: str, path: KeyPath) -> None:
+        self.at += 1
+        number = 0
+        while self.blank() < len(self.text) and self.text[self.at] != closing:
+            if closing == "}":
+                self.pair(path)
+            else:
+                self.mark((*path, number))
+                self.value((*path, number))
+            number += 1
+            self.blank()
+            if self.text.startswith(",", self.at):
+                self.at += 1
+        self.at += 1

@@ -1,0 +1,169 @@
+"""Load a job file and everything it names into a `Job`, or raise UserError with all that is wrong with it."""
+
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from facegraphic.errors import Problem, UserError
+from facegraphic.job.faces import read_faces
+from facegraphic.job.files import Files, read_file
+from facegraphic.job.lines import key_lines
+from facegraphic.job.model import Finish, Job
+from facegraphic.job.reader import REQUIRED, Notes, Table, shown
+from facegraphic.lettering.library import DEFAULT_FONT, load_named
+from facegraphic.stock.faces import face_outline
+from facegraphic.stock.tables import BoxSize, Film, Paper, boxes, films, papers
+
+MOST_BYTES = 1_000_000
+DEFAULT_PAINT = "#c8c8c8"  # bare die-cast metal, near enough
+# Tables of the job file that this version reads past; `check` says so.
+UNBUILT = ("coat",)
+
+
+def load_job(path: Path) -> Job:
+    """Read a job file. UserError names every problem: file, line, key, value seen, nearest valid name."""
+    name = path.name
+    text = _text(path, name)
+    data = _parse(text, name)
+    notes = Notes(name, key_lines(text))
+    root = Table(notes, (), data)
+    files = Files(path.parent)
+    title = root.text("title", "", most=200)
+    fields = {
+        "title": title,
+        "maker": root.text("maker", "", most=200),
+        "revision": root.text("revision", "", most=200),
+    }
+    for key in UNBUILT:
+        root.has(key)
+    box, paint = _box(root.table("box"), required=root)
+    finish = _finish(root.table("finish"), files, paint)
+    paper = _sheet(root.table("sheet"))
+    fields |= {"box": box.name, "process": finish.film.name}
+    layout = read_faces(root, box, finish, files, fields)
+    root.close()
+    if notes.problems:
+        raise UserError(sorted(notes.problems, key=lambda problem: (problem.file != name, problem.line or 0)))
+    return Job(
+        file=name,
+        title=title,
+        fields=fields,
+        box=box,
+        across=layout.across,
+        deep=layout.deep,
+        paint=paint,
+        finish=finish,
+        faces=layout.faces,
+        paper=paper,
+        unbuilt=tuple(key for key in UNBUILT if key in data),
+    )
+
+
+def _text(path: Path, name: str) -> str:
+    data = read_file(path, MOST_BYTES)
+    try:
+        return data.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        raise UserError(Problem("the file is not UTF-8 text", "save it as UTF-8", name, line)) from None
+
+
+def _parse(text: str, name: str) -> Mapping[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise UserError(_toml_problem(text, name, str(error))) from None
+    except RecursionError:
+        raise UserError(Problem("lists or tables nested too deeply", "flatten them", name)) from None
+
+
+def _toml_problem(text: str, name: str, message: str) -> Problem:
+    """Place a syntax error. The standard parser gives no line as a value; tomlkit does."""
+    import tomlkit
+    from tomlkit.exceptions import ParseError
+
+    mend = "see the job file in the README; texts stand in quotes, tables in [brackets]"
+    try:
+        tomlkit.parse(text)
+    except ParseError as error:
+        what = str(error).rpartition(" at line ")[0] or str(error)
+        return Problem(f"not valid TOML: {what}", mend, name, error.line)
+    except Exception:  # tomlkit's other complaints carry no place; the first parser's words are kept
+        pass
+    return Problem(f"not valid TOML: {message}", mend, name)
+
+
+def _box(table: Table, required: Table) -> tuple[BoxSize, str]:
+    """The box, and its paint; a box that cannot be read stands in as a usual one so that the rest is checked."""
+    if not required.has("box"):
+        required.notes.add((), '"box" is missing', 'add [box] with stock = "112x60x31" or size = [112.4, 60.5, 31.0]')
+    paint = table.colour("paint", DEFAULT_PAINT)
+    table.choice("orientation", "auto", ("auto", "landscape", "portrait"))
+    stand_in = next(iter(boxes().values()))
+    if table.has("stock") and table.has("size"):
+        table.problem("size", "both stock and size are given", "keep one of them")
+    if not table.has("size") or table.has("stock"):
+        name = table.choice("stock", REQUIRED if required.has("box") else stand_in.name, tuple(boxes()))
+        box = boxes().get(name, stand_in)
+    else:
+        box = _custom_box(table) or stand_in
+    if not table.has("size"):
+        for key in ("corner", "edge", "draft", "lid"):
+            if table.has(key):
+                table.problem(key, "a stock box has its own figure for this", "give size = [...] instead of stock")
+    table.close()
+    return box, paint
+
+
+def _custom_box(table: Table) -> BoxSize | None:
+    size = table.lengths("size", 3, low=5.0)
+    corner, edge, lid = table.length("corner", 3.0), table.length("edge", 1.0), table.length("lid", 0.0)
+    draft = table.number("draft", 0.0, 0.0, 15.0, "degrees")
+    if size is None:
+        return None
+    name = "x".join(f"{length:.0f}" for length in size)
+    box = BoxSize(name, size, draft, edge, corner, lid, 2.0, source="the job file")
+    try:
+        for side in ("top", "front", "left"):
+            face_outline(box, side, size[0], size[1])
+    except ValueError as error:
+        table.problem("size", f"{shown(list(size))}: {error}", "check size, draft, lid, edge and corner")
+        return None
+    return box
+
+
+def _finish(table: Table, files: Files, paint: str) -> Finish:
+    film: Film = films()[table.choice("process", "waterslide-clear", tuple(films()))]
+    mirror = table.flag("mirror", film.mirrored)
+    ground = table.ground("ground", paint if film.ground == "paint" else None)
+    ink = table.colour("ink", "#000000")
+    finish = Finish(
+        film=film,
+        ink="#000000" if film.bits == 1 else ink,
+        font=files.named_font(table, "font") or load_named(DEFAULT_FONT),
+        bleed=table.length("bleed", film.bleed, high=20.0),
+        margin=table.length("margin", 2.5, high=50.0),
+        dpi=table.whole("dpi", 600, 72, 4800),
+        mirrored=bool(mirror),
+        ground=None if film.bits == 1 else ground,
+        holes=table.choice("holes", film.holes, ("mark", "clear", "through")),
+        clear=table.length("clear", film.clear, low=-20.0, high=20.0),
+        cut=table.choice("cut", film.cut, ("line", "ticks", "none")),
+        cap=table.length("height", 2.8, low=0.5, high=50.0),
+        gap=table.length("gap", 0.8, high=20.0),
+        halo=table.length("halo", 0.0, high=10.0),
+    )
+    table.close()
+    return finish
+
+
+def _sheet(table: Table) -> Paper:
+    """The paper, by name or by size in mm. Copies and used-up regions are read and kept for the packing."""
+    size = table.lengths("size", 2, low=20.0)
+    name = table.choice("paper", "A4", tuple(papers()))
+    table.whole("copies", 1, 1, 1000)
+    if table.has("used") and not isinstance(table.data["used"], list):
+        table.problem("used", f"{shown(table.data['used'])} is not a list", "write [[x, y, width, height], ...]")
+    table.close()
+    return Paper("x".join(f"{length:g}" for length in size), size, "the job file") if size else papers()[name]

@@ -1,0 +1,185 @@
+"""A job as values: what a box is, what its faces hold, how they are to be finished. Lengths are mm.
+
+Positions stand round the face centre, x right and y up, whatever origin the file used. Everything named in the
+file has been looked up: a control has its part, a finish its film and font, an art its pixels or paths.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from facegraphic.geometry.path import Box, Point
+from facegraphic.lettering.font import Font
+from facegraphic.stock.faces import Outline, Side
+from facegraphic.stock.tables import BoxSize, Film, Knob, Paper, Part
+from facegraphic.units import MM_PER_INCH
+
+Place = Literal["auto", "below", "above", "left", "right", "around"]
+PLACES: tuple[Place, ...] = ("auto", "below", "above", "left", "right", "around")
+HoleTreatment = Literal["mark", "clear", "through"]
+Cut = Literal["line", "ticks", "none"]
+Fit = Literal["cover", "contain", "stretch", "tile"]
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A drilled hole; ids are unique on a face."""
+
+    id: str
+    x: float
+    y: float
+    d: float
+
+
+@dataclass(frozen=True)
+class Scale:
+    """What a turning control is marked with: figures from `start` to `stop`, or `words`, over its travel."""
+
+    start: float
+    stop: float
+    step: float
+    words: tuple[str, ...] = ()
+    numerals: bool = True
+    style: Literal["lines", "dots"] = "lines"
+
+    @property
+    def marks(self) -> tuple[str, ...]:
+        """The text of each mark in order."""
+        if self.words:
+            return self.words
+        count = round((self.stop - self.start) / self.step)
+        return tuple(f"{self.start + i * self.step:.6g}".replace("-", "−") for i in range(count + 1))
+
+
+@dataclass(frozen=True)
+class Control:
+    """What sits in a hole and how it is labelled; `cap` is the legend's capital height."""
+
+    hole: str
+    key: str
+    part: Part | None = None
+    knob: Knob | None = None
+    label: str = ""
+    place: Place = "auto"
+    positions: tuple[str, ...] = ()
+    lever: Literal["upright", "sideways"] = "upright"
+    scale: Scale | None = None
+    cap: float = 2.8
+    nudge: Point = (0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class FreeText:
+    """Text of its own; `at` is the centre of its body, or None to find room."""
+
+    text: str
+    key: str
+    at: Point | None
+    cap: float
+    angle: float = 0.0
+    tracking: float = 0.0
+    align: Literal["left", "centre", "right"] = "centre"
+    ink: str = "#000000"
+    font: Font | None = None
+
+
+@dataclass(frozen=True)
+class Frame:
+    """A ruled outline round the controls of some holes, its label breaking the line."""
+
+    holes: tuple[str, ...]
+    key: str
+    label: str
+    cap: float
+
+
+@dataclass(frozen=True)
+class Picture:
+    """Pixels in sRGB: 8-bit RGBA rows from the top, `pixels` being width × height × 4 bytes."""
+
+    width: int
+    height: int
+    pixels: bytes
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Natural size in mm: 300 pixels to the inch, which print houses ask of pictures."""
+        return (self.width * MM_PER_INCH / 300, self.height * MM_PER_INCH / 300)
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A checked SVG without anything outside itself; `size` is its natural width and height in mm."""
+
+    svg: bytes
+    size: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Art:
+    """Artwork that fills a region (None: the face and its bleed); `tile` is a tile's width in mm."""
+
+    name: str
+    image: Picture | Drawing
+    fit: Fit
+    opacity: float = 1.0
+    region: Box | None = None
+    tile: float = 0.0
+    angle: float = 0.0
+
+
+@dataclass(frozen=True)
+class Face:
+    """One side of the box and all that it shows."""
+
+    side: Side
+    outline: Outline
+    holes: tuple[Hole, ...]
+    controls: tuple[Control, ...] = ()
+    frames: tuple[Frame, ...] = ()
+    texts: tuple[FreeText, ...] = ()
+    arts: tuple[Art, ...] = ()
+    ground: str | None = None
+
+    def hole(self, id: str) -> Hole:
+        return next(hole for hole in self.holes if hole.id == id)
+
+    def control(self, id: str) -> Control | None:
+        return next((control for control in self.controls if control.hole == id), None)
+
+
+@dataclass(frozen=True)
+class Finish:
+    """How the faces are printed. `ground` colours the film under the art; None leaves it bare."""
+
+    film: Film
+    ink: str
+    font: Font
+    bleed: float
+    margin: float
+    dpi: int
+    mirrored: bool
+    ground: str | None
+    holes: HoleTreatment
+    clear: float
+    cut: Cut
+    cap: float
+    gap: float
+    halo: float
+
+
+@dataclass(frozen=True)
+class Job:
+    """One box. `across` and `deep` are the box's width and depth as it lies before its user."""
+
+    file: str
+    title: str
+    fields: Mapping[str, str]
+    box: BoxSize
+    across: float
+    deep: float
+    paint: str
+    finish: Finish
+    faces: tuple[Face, ...]
+    paper: Paper
+    unbuilt: tuple[str, ...] = ()

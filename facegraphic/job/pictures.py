@@ -1,0 +1,68 @@
+"""Pixel artwork: PNG, JPEG or TIFF bytes to upright sRGB pixels.
+
+Orientation tags (EXIF) are obeyed and an embedded colour profile is converted to sRGB, so that a picture prints
+as it looks in any viewer. Sizes are checked from the header, before a pixel is decoded.
+"""
+
+import io
+import warnings
+
+from PIL import Image, ImageCms, ImageOps, UnidentifiedImageError
+
+from facegraphic.job.model import Picture
+
+FORMATS = ("PNG", "JPEG", "TIFF")
+MOST_PIXELS = 100_000_000
+_SRGB = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
+
+
+def read_picture(data: bytes) -> Picture:
+    """Decode a picture. ValueError with what is wrong for anything that cannot be used."""
+    with warnings.catch_warnings():
+        # Pillow warns of large pictures; the limit here is our own and firm.
+        warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+        try:
+            image = Image.open(io.BytesIO(data), formats=FORMATS)
+            if image.width * image.height > MOST_PIXELS:
+                raise ValueError(
+                    f"the picture is {image.width} × {image.height} pixels, more than {MOST_PIXELS // 10**6} million; "
+                    "scale it down: 1200 pixels to the inch of its printed size are plenty"
+                )
+            return _upright_srgb(image)
+        except Image.DecompressionBombError as error:
+            raise ValueError(f"the picture is too large: {error}") from None
+        except UnidentifiedImageError:
+            raise ValueError("not a PNG, JPEG, TIFF or SVG; save it as one of these") from None
+        except (OSError, SyntaxError, EOFError, MemoryError, OverflowError) as error:
+            raise ValueError(f"the picture is damaged: {error}; save it again") from None
+
+
+def _upright_srgb(image: Image.Image) -> Picture:
+    profile = image.info.get("icc_profile")
+    image = ImageOps.exif_transpose(image)
+    if image.mode in ("I;16", "I;16B", "I;16L", "I"):
+        # 16 grey bits to 8: Pillow clips instead of scaling, so scale first.
+        image = image.point(lambda value: value / 257).convert("L")
+    elif image.mode == "F":
+        raise ValueError("floating-point pixels; save it with 8 or 16 bits a channel")
+    if "A" in image.getbands() or image.mode == "P" or "transparency" in image.info:
+        rgba = image.convert("RGBA")
+        alpha = rgba.getchannel("A")
+        rgb = _to_srgb(rgba.convert("RGB"), profile)
+        rgb.putalpha(alpha)
+        image = rgb
+    else:
+        image = _to_srgb(image, profile).convert("RGBA")
+    return Picture(image.width, image.height, image.tobytes())
+
+
+def _to_srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
+    if profile:
+        try:
+            source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
+            converted = ImageCms.profileToProfile(image, source, _SRGB, outputMode="RGB")
+        except ImageCms.PyCMSError:
+            converted = None  # a damaged profile, or one for other channels: the plain values are the best guess
+        if converted is not None:
+            return converted
+    return image.convert("RGB")

@@ -1,0 +1,210 @@
+"""Read typed values out of parsed TOML, gathering every problem with its line and key path instead of stopping."""
+
+import math
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, TypeVar
+
+from PIL import ImageColor
+
+from facegraphic.errors import Problem, nearest
+from facegraphic.job.lines import KeyPath
+from facegraphic.units import parse_length
+
+T = TypeVar("T")
+LONGEST_MM = 2000.0
+_REQUIRED: Any = object()
+
+
+@dataclass
+class Notes:
+    """The problems of one file so far, and where its keys stand."""
+
+    file: str
+    lines: Mapping[KeyPath, int]
+    problems: list[Problem] = field(default_factory=list)
+
+    def add(self, path: KeyPath, what: str, mend: str = "") -> None:
+        self.problems.append(Problem(what, mend, self.file, self.line(path), key_text(path)))
+
+    def line(self, path: KeyPath) -> int | None:
+        """The line of a key, else of the nearest table round it."""
+        while path and path not in self.lines:
+            path = path[:-1]
+        return self.lines.get(path)
+
+
+def key_text(path: KeyPath) -> str:
+    """Write a key path as in ``face[0].control[1].part``."""
+    text = ""
+    for part in path:
+        text += f"[{part}]" if isinstance(part, int) else f".{part}" if text else part
+    return text
+
+
+def shown(value: object) -> str:
+    """A value as the file has it, cut short."""
+    text = f'"{value}"' if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else str(value)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+class Table:
+    """One TOML table being read: ask for every key it may have, then call `close` to report the others."""
+
+    def __init__(self, notes: Notes, path: KeyPath, data: object) -> None:
+        self.notes = notes
+        self.path = path
+        self.known: set[str] = set()
+        self.data: Mapping[str, Any] = {}
+        if isinstance(data, dict):
+            self.data = data
+        else:
+            notes.add(path, f"{shown(data)} is not a table", "write it as a table, as in the README's job file")
+
+    def problem(self, key: str, what: str, mend: str = "") -> None:
+        self.notes.add((*self.path, key), what, mend)
+
+    def has(self, key: str) -> bool:
+        self.known.add(key)
+        return key in self.data
+
+    def value(self, key: str, default: T, read: Callable[[Any], T]) -> T:
+        """Read one key through `read`, whose ValueError becomes a problem; the default then stands in.
+
+        With REQUIRED as default a missing key is a problem too, and None stands in.
+        """
+        if not self.has(key):
+            if default is _REQUIRED:
+                self.notes.add(self.path, f'"{key}" is missing', f"add {key} = ...")
+                return None  # type: ignore[return-value]
+            return default
+        try:
+            return read(self.data[key])
+        except ValueError as error:
+            self.problem(key, f"{shown(self.data[key])} cannot stand here", str(error))
+            return None if default is _REQUIRED else default  # type: ignore[return-value]
+
+    def text(self, key: str, default: str = "", most: int = 1000) -> str:
+        return self.value(key, default, lambda value: _text(value, most))
+
+    def flag(self, key: str, default: bool | None) -> bool | None:
+        return self.value(key, default, _flag)
+
+    def length(self, key: str, default: float = 0.0, low: float = 0.0, high: float = LONGEST_MM) -> float:
+        return self.value(key, default, lambda value: within(parse_length(value), low, high))
+
+    def number(self, key: str, default: float, low: float, high: float, unit: str = "") -> float:
+        return self.value(key, default, lambda value: within(_number(value), low, high, unit))
+
+    def whole(self, key: str, default: int, low: int, high: int) -> int:
+        return self.value(key, default, lambda value: _whole(value, low, high))
+
+    def colour(self, key: str, default: str) -> str:
+        return self.value(key, default, read_colour)
+
+    def ground(self, key: str, default: str | None) -> str | None:
+        """A colour, or "none" for bare film."""
+        return self.value(key, default, lambda value: None if value == "none" else read_colour(value))
+
+    def lengths(self, key: str, count: int, default: Any = None, unit: str = "mm", low: float = -LONGEST_MM) -> Any:
+        """A list of exactly `count` lengths, as a tuple of mm."""
+
+        def read(value: Any) -> tuple[float, ...]:
+            if not isinstance(value, list) or len(value) != count:
+                raise ValueError(f"a list of {count} lengths is wanted, as in [{', '.join(['12.5'] * count)}]")
+            return tuple(within(parse_length(item, unit), low, LONGEST_MM) for item in value)
+
+        return self.value(key, default, read)
+
+    def choice(self, key: str, default: str, names: Iterable[str]) -> Any:
+        """A text that must be one of some names."""
+        if not self.has(key):
+            if default is _REQUIRED:
+                self.notes.add(self.path, f'"{key}" is missing', f"add {key} = ...; {nearest('', names)}")
+                return ""
+            return default
+        value = self.data[key]
+        if not isinstance(value, str) or value not in names:
+            self.problem(key, f"{shown(value)} is not known here", nearest(str(value), names))
+            return "" if default is _REQUIRED else default
+        return value
+
+    def texts(self, key: str) -> tuple[str, ...]:
+        return self.value(key, (), _texts)
+
+    def tables(self, key: str) -> list["Table"]:
+        """An array of tables; empty when absent."""
+        if not self.has(key):
+            return []
+        value = self.data[key]
+        if not isinstance(value, list):
+            self.problem(key, f"{shown(value)} is not a list of tables", f"write [[{key_text((*self.path, key))}]]")
+            return []
+        return [Table(self.notes, (*self.path, key, i), item) for i, item in enumerate(value)]
+
+    def table(self, key: str) -> "Table":
+        """A table of its own; empty when absent."""
+        return Table(self.notes, (*self.path, key), self.data[key] if self.has(key) else {})
+
+    def close(self) -> None:
+        for key in self.data:
+            if key not in self.known:
+                self.problem(key, "this key is not known here", nearest(key, self.known))
+
+
+REQUIRED = _REQUIRED
+
+
+def within(value: float, low: float, high: float, unit: str = "mm") -> float:
+    if not low <= value <= high:
+        raise ValueError(f"it must lie between {low:g} and {high:g} {unit}".rstrip())
+    return value
+
+
+def read_colour(value: Any) -> str:
+    """A colour as #rrggbb from any CSS hex form or name. ValueError for others."""
+    if isinstance(value, str):
+        try:
+            red, green, blue = ImageColor.getrgb(value)[:3]
+        except ValueError:
+            pass
+        else:
+            return f"#{red:02x}{green:02x}{blue:02x}"
+    raise ValueError('a colour is written as "#22505c" or by its CSS name')
+
+
+def _text(value: Any, most: int) -> str:
+    if not isinstance(value, str):
+        raise ValueError("a text in quotes is wanted")
+    if len(value) > most:
+        raise ValueError(f"the text is {len(value)} characters long; at most {most} fit here")
+    bad = next((c for c in value if (ord(c) < 32 and c != "\n") or 0x7F <= ord(c) < 0xA0), None)
+    if bad is not None:
+        raise ValueError(f"the text holds the control character U+{ord(bad):04X}; take it out")
+    return value
+
+
+def _texts(value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
+        raise ValueError('a list of texts is wanted, as in ["LOW", "HIGH"]')
+    return tuple(_text(item, 200) for item in value)
+
+
+def _flag(value: Any) -> bool:
+    if not isinstance(value, bool):
+        raise ValueError("true or false is wanted, without quotes")
+    return value
+
+
+def _number(value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
+        raise ValueError("a finite number is wanted")
+    return float(value)
+
+
+def _whole(value: Any, low: int, high: int) -> int:
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise ValueError("a whole number is wanted")
+    if not low <= value <= high:
+        raise ValueError(f"it must lie between {low} and {high}")
+    return value

@@ -1,0 +1,72 @@
+"""The starter job that ``facegraphic new`` writes: small, complete, and explained line by line."""
+
+from pathlib import Path
+
+from facegraphic.errors import Problem, UserError
+
+STARTER = """\
+# A facegraphic job: one file a box. Lengths are mm, or text such as "3/8 in".
+title = {title}
+
+[box]
+stock = "112x60x31"          # see: facegraphic stock boxes; or size = [112.4, 60.5, 31.0]
+orientation = "portrait"     # the long side runs away from you
+paint = "#e8e2d0"            # the colour the box is painted
+
+[finish]
+process = "waterslide-clear" # see: facegraphic stock films
+ink = "#1d2b36"
+dpi = 600
+
+[[face]]
+side = "top"                 # positions count from the face centre, x right, y up
+hole = [
+    {{ id = "level", at = [-14, 33], d = 7.5 }},
+    {{ id = "tone", at = [14, 33], d = 7.5 }},
+    {{ id = "lamp", at = [0, 8], d = 8.0 }},
+    {{ id = "foot", at = [0, -34], d = 12.2 }},
+]
+
+[[face.control]]
+hole = "level"
+part = "pot-16"              # see: facegraphic stock parts
+knob = "round-16"            # see: facegraphic stock knobs
+label = "LEVEL"
+
+[[face.control]]
+hole = "tone"
+part = "pot-16"
+knob = "round-16"
+label = "TONE"
+
+[[face.control]]
+hole = "lamp"
+part = "lamp-5-holder"
+
+[[face.control]]
+hole = "foot"
+part = "footswitch"
+
+[[face.text]]
+text = "{{title}}"
+at = [0, -12]
+height = 5
+"""
+
+
+def write_starter(path: Path) -> Path:
+    """Write a starter job to `path`, with .toml put on. UserError if it exists or cannot be written."""
+    path = path if path.suffix == ".toml" else path.with_name(path.name + ".toml")
+    words = path.stem.replace("-", " ").replace("_", " ").split()
+    title = " ".join(word[:1].upper() + word[1:] for word in words)[:24] or "Box"
+    quoted = '"' + "".join(c for c in title if c.isprintable() and c not in '"\\{}') + '"'
+    text = STARTER.format(title=quoted)
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except FileExistsError:
+        raise UserError(Problem("the file is there already", "choose another name, or edit it", str(path))) from None
+    except OSError as error:
+        mend = "choose a folder that exists and that you may write to"
+        raise UserError(Problem(f"cannot write: {error.strerror}", mend, str(path))) from None
+    return path

@@ -1,0 +1,81 @@
+"""Where a control's label may stand: for each place, out from the hole to where it first clears its own parts.
+
+This is the door for a better solver: a `Candidate` says where a legend would stand and what it would take, and
+`choose` picks one for each label.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from facegraphic.geometry.regions import region
+from facegraphic.job.model import Control, Finish, Hole, Place
+from facegraphic.layout.cover import reach
+from facegraphic.layout.ground import box_region
+from facegraphic.layout.model import Legend
+from facegraphic.lettering.text import Block, Style, set_arc, set_block
+
+STEP = 0.1
+FARTHEST = 25.0
+ORDER: tuple[Place, ...] = ("below", "above", "right", "left")
+BEARINGS: dict[Place, float] = {"above": 0.0, "right": 90.0, "below": 180.0, "left": 270.0}
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A legend that could stand, `offset` mm out from its hole's cover, and the area it would take."""
+
+    legend: Legend
+    area: BaseGeometry
+    place: Place
+    offset: float
+
+
+@dataclass(frozen=True)
+class LabelMaker:
+    """Makes candidates for one control; `own` is what the control itself takes, beside its cover."""
+
+    hole: Hole
+    control: Control
+    finish: Finish
+    own: tuple[BaseGeometry, ...]
+
+    @property
+    def style(self) -> Style:
+        return Style(self.finish.font, self.control.cap)
+
+    def at(self, place: Place, offset: float) -> Candidate:
+        """The label at a place, `offset` mm out from the cover."""
+        start = reach(self.hole, self.control, BEARINGS.get(place, 0.0))
+        if place == "around":
+            block = set_arc(self.control.label, self.style, start + offset)
+        else:
+            block = _beside(set_block(self.control.label, self.style), place, start + offset)
+        dx, dy = self.control.nudge
+        block = block.moved(self.hole.x + dx, self.hole.y + dy)
+        legend = Legend(block, "label", place, self.finish.ink, self.hole.id)
+        area = region(block.path) if place == "around" else box_region(block.ink)
+        return Candidate(legend, area, place, offset)
+
+    def nearest(self, place: Place, clear: Callable[[BaseGeometry], bool] | None = None) -> Candidate | None:
+        """The candidate nearest to the hole that clears what is its own, and `clear` of it if asked."""
+        own = shapely.union_all(self.own) if self.own else None
+        offset = self.finish.gap
+        while offset <= FARTHEST:
+            candidate = self.at(place, offset)
+            if own is None or own.distance(candidate.area) >= self.finish.gap - 1e-9:
+                return candidate if clear is None or clear(candidate.area) else None
+            offset = round(offset + STEP, 6)
+        return None
+
+
+def _beside(block: Block, place: Place, start: float) -> Block:
+    """A block whose body begins `start` mm from the origin in the direction of a place."""
+    if place == "below":
+        return block.moved(0, -start - block.body.height / 2)
+    if place == "above":
+        return block.moved(0, start + block.body.height / 2)
+    away = start + block.ink.width / 2
+    return block.moved(away if place == "right" else -away, 0)

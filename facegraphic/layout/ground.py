@@ -1,0 +1,53 @@
+"""The room on a face: where lettering may stand, and what stands there already."""
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from facegraphic.geometry.path import Box
+from facegraphic.geometry.regions import region
+from facegraphic.job.model import Face, Finish
+from facegraphic.layout.cover import cover_region
+from facegraphic.layout.model import Legend, Mark
+
+
+def box_region(box: Box) -> BaseGeometry:
+    return shapely.box(box.x0, box.y0, box.x1, box.y1)
+
+
+class Ground:
+    """What is taken on one face. Grows as legends are placed; lettering counts by the box of its ink."""
+
+    def __init__(self, face: Face, finish: Finish) -> None:
+        self.gap = finish.gap
+        self.inside = region(face.outline.grown(-finish.margin).path)
+        self._owners: list[str] = []
+        self._taken: list[BaseGeometry] = []
+        for hole in face.holes:
+            self.take(f"hole {hole.id}", cover_region(hole, face.control(hole.id)))
+
+    def take(self, owner: str, area: BaseGeometry) -> None:
+        shapely.prepare(area)
+        self._owners.append(owner)
+        self._taken.append(area)
+
+    def take_legend(self, legend: Legend) -> None:
+        area = region(legend.path) if legend.place == "around" and legend.role == "label" else box_region(legend.box)
+        self.take(f'"{legend.text}"', area)
+
+    def take_mark(self, mark: Mark) -> None:
+        owner = f"the scale of {mark.hole}" if mark.role == "tick" else "a frame"
+        self.take(owner, region(mark.path))
+
+    def clearance(self, area: BaseGeometry) -> float:
+        """Distance in mm to the nearest thing that stands there; 0 when they touch or overlap."""
+        return float(min(shapely.distance(self._taken, area), default=float("inf")))
+
+    def fits(self, area: BaseGeometry, gap: float | None = None) -> bool:
+        """Whether an area lies inside the margin and keeps its gap to all that is taken."""
+        return bool(self.inside.contains(area)) and self.clearance(area) >= (self.gap if gap is None else gap) - 1e-9
+
+    def blockers(self, area: BaseGeometry) -> list[str]:
+        """What keeps an area from standing, named for a person."""
+        distances = shapely.distance(self._taken, area)
+        near = [owner for owner, d in zip(self._owners, distances, strict=True) if d < self.gap - 1e-9]
+        return list(dict.fromkeys(near)) + ([] if self.inside.contains(area) else ["the margin"])

@@ -1,0 +1,73 @@
+"""A face laid out: legends and ruled marks as outlines in face millimetres, never mirrored."""
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from facegraphic.errors import Finding
+from facegraphic.geometry.path import Box, Path, Point
+from facegraphic.job.model import Face, Hole
+from facegraphic.lettering.text import Block
+
+LegendRole = Literal["label", "position", "numeral", "frame", "text"]
+MarkRole = Literal["tick", "frame"]
+
+
+@dataclass(frozen=True)
+class Legend:
+    """A piece of lettering where it stands; `hole` names the control it belongs to, if any."""
+
+    block: Block
+    role: LegendRole
+    place: str
+    ink: str
+    hole: str | None = None
+    angle: float = 0.0
+
+    @property
+    def text(self) -> str:
+        return self.block.text
+
+    @property
+    def path(self) -> Path:
+        return self.block.path
+
+    @property
+    def box(self) -> Box:
+        """The box of its ink."""
+        return self.block.ink
+
+    def moved(self, dx: float, dy: float) -> "Legend":
+        return replace(self, block=self.block.moved(dx, dy)) if dx or dy else self
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A ruled shape: a tick or dot of a scale, or a frame."""
+
+    path: Path
+    role: MarkRole
+    ink: str
+    hole: str | None = None
+    rule: Literal["nonzero", "evenodd"] = "evenodd"
+
+
+@dataclass(frozen=True)
+class PlacedHole:
+    """A hole with what sits in it: `cover` is the diameter that part and knob hide of the face."""
+
+    hole: Hole
+    part: str | None
+    cover: float
+
+    @property
+    def at(self) -> Point:
+        return (self.hole.x, self.hole.y)
+
+
+@dataclass(frozen=True)
+class FaceLayout:
+    face: Face
+    holes: tuple[PlacedHole, ...]
+    legends: tuple[Legend, ...]
+    marks: tuple[Mark, ...]
+    findings: tuple[Finding, ...]

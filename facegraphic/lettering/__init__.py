@@ -1,0 +1,1 @@
+"""Text to outlines in mm: fonts, shaping with HarfBuzz, lines, blocks and text on an arc."""

@@ -1,0 +1,82 @@
+"""A font as HarfBuzz reads it: glyph outlines and shaping, with sizes by capital height."""
+
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+
+import uharfbuzz as hb
+from fontTools.misc.transform import Transform
+
+from facegraphic.geometry.path import Path, PathPen
+
+FEATURES = {"kern": True, "liga": False}
+
+
+class FontError(ValueError):
+    """The bytes are not a font that can be used; the message says why."""
+
+
+@dataclass(frozen=True)
+class Glyph:
+    """A shaped glyph in font units: its index, the character it starts at, its advance and its own offset."""
+
+    index: int
+    cluster: int
+    advance: float
+    dx: float
+    dy: float
+
+
+class Font:
+    """One face of a TTF or OTF file. Raises FontError for bytes that hold no usable outlines."""
+
+    def __init__(self, name: str, data: bytes) -> None:
+        self.name = name
+        if data[:4] not in (b"\0\1\0\0", b"OTTO", b"true", b"ttcf"):
+            raise FontError("not a TTF or OTF file")
+        self._face = hb.Face(data)
+        self._font = hb.Font(self._face)
+        if not self._face.glyph_count or not self._face.unicodes:
+            raise FontError("the file holds no characters")
+        self.outline = lru_cache(maxsize=None)(self._outline)
+
+    @cached_property
+    def units_per_em(self) -> int:
+        return int(self._face.upem)
+
+    @cached_property
+    def characters(self) -> frozenset[int]:
+        """The code points that the font has glyphs for."""
+        return frozenset(self._face.unicodes)
+
+    @cached_property
+    def cap_height(self) -> float:
+        """Height of the capital H as it is drawn, in font units; the em's usual 0.7 where there is no H."""
+        index = self._font.get_nominal_glyph(ord("H"))
+        path = self.outline(index) if index else Path()
+        return path.bounds.y1 if path else 0.7 * self.units_per_em
+
+    def missing(self, text: str) -> list[str]:
+        """The characters of a text that the font has no glyph for, each once, line breaks aside."""
+        return [c for c in dict.fromkeys(text) if c != "\n" and ord(c) not in self.characters]
+
+    def shape(self, text: str) -> list[Glyph]:
+        """Set one line of text, kerned, in font units."""
+        buffer = hb.Buffer()
+        buffer.add_str(text)
+        buffer.guess_segment_properties()
+        hb.shape(self._font, buffer, FEATURES)
+        return [
+            Glyph(info.codepoint, info.cluster, position.x_advance, position.x_offset, position.y_offset)
+            for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True)
+        ]
+
+    def _outline(self, index: int) -> Path:
+        """A glyph's outline in font units, y up, to be filled nonzero."""
+        pen = PathPen()
+        self._font.draw_glyph_with_pen(index, pen)
+        return pen.path
+
+    def scale(self, cap: float) -> Transform:
+        """From font units to mm for capitals `cap` mm high."""
+        factor = cap / self.cap_height
+        return Transform(factor, 0, 0, factor, 0, 0)

@@ -1,0 +1,127 @@
+"""Lines, blocks and arcs of text as outlines in mm.
+
+A block stands round its own origin: the centre of its *body*, the box from the last baseline up to the first
+line's capital height. Set by bodies, labels in a row share a baseline whatever tails their letters have.
+"""
+
+import math
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Literal
+
+from fontTools.misc.transform import Transform
+
+from facegraphic.geometry.path import IDENTITY, Box, Path
+from facegraphic.lettering.font import Font
+
+Align = Literal["left", "centre", "right"]
+
+
+@dataclass(frozen=True)
+class Style:
+    """How text is set: `cap` is the capitals' height in mm, `tracking` mm between letters, `leading` × cap."""
+
+    font: Font
+    cap: float
+    tracking: float = 0.0
+    leading: float = 1.7
+    align: Align = "centre"
+
+    def at(self, cap: float) -> "Style":
+        return replace(self, cap=cap, tracking=self.tracking * cap / self.cap)
+
+
+@dataclass(frozen=True)
+class Block:
+    """Text as one path round the centre of its body (mm)."""
+
+    text: str
+    path: Path
+    body: Box
+    cap: float
+
+    @cached_property
+    def ink(self) -> Box:
+        return self.path.bounds if self.path else self.body
+
+    def moved(self, dx: float, dy: float) -> "Block":
+        body = Box(self.body.x0 + dx, self.body.y0 + dy, self.body.x1 + dx, self.body.y1 + dy)
+        return replace(self, path=self.path.moved(dx, dy), body=body)
+
+    def turned(self, degrees: float) -> "Block":
+        """The block turned counter-clockwise about the origin; its body grows to hold the turned box."""
+        turn = IDENTITY.rotate(math.radians(degrees))
+        path = self.path.transformed(turn)
+        return replace(self, path=path, body=path.bounds if path else self.body)
+
+
+@dataclass(frozen=True)
+class _Set:
+    """A glyph outline in mm round its own origin, where that origin stands on the line, and its advance."""
+
+    outline: Path
+    x: float
+    advance: float
+
+
+def _set_line(text: str, style: Style) -> tuple[list[_Set], float]:
+    """Set glyphs along a straight baseline from x = 0; also gives the line's length without trailing space."""
+    scale = style.font.scale(style.cap)
+    factor = scale[0]
+    x = 0.0
+    placed: list[_Set] = []
+    for glyph in style.font.shape(text):
+        outline = style.font.outline(glyph.index)
+        own = outline.transformed(Transform(factor, 0, 0, factor, glyph.dx * factor, glyph.dy * factor))
+        advance = glyph.advance * factor + style.tracking
+        placed.append(_Set(own, x, advance))
+        x += advance
+    return placed, x - style.tracking if placed else 0.0
+
+
+def set_block(text: str, style: Style) -> Block:
+    """Set text of one or more lines, aligned by their ink, round the centre of the block's body."""
+    lines = [_line_path(line, style) for line in text.split("\n")]
+    width = max((line.bounds.width for line in lines if line), default=0.0)
+    step = style.cap * style.leading
+    height = style.cap + step * (len(lines) - 1)
+    shifted = []
+    for number, line in enumerate(lines):
+        if not line:
+            continue
+        ink = line.bounds
+        room = width - ink.width
+        left = {"left": 0.0, "centre": room / 2, "right": room}[style.align] - width / 2
+        shifted.append(line.moved(left - ink.x0, height / 2 - style.cap - number * step))
+    return Block(text, Path.joined(shifted), Box.centred(width, height), style.cap)
+
+
+def _line_path(text: str, style: Style) -> Path:
+    return Path.joined(glyph.outline.moved(glyph.x, 0) for glyph in _set_line(text, style)[0])
+
+
+def line_length(text: str, style: Style) -> float:
+    """Length in mm of a line's advances, kerned and tracked."""
+    return _set_line(text, style)[1]
+
+
+def set_arc(text: str, style: Style, radius: float, bearing: float = 0.0, under: bool = False) -> Block:
+    """Set one line along a circle round the origin, its middle at a bearing (0 = up, clockwise positive).
+
+    Over the top it reads clockwise with the baseline at `radius`; `under` reads counter-clockwise with the
+    capitals' tops at `radius`, so either way the letters stand outside it. Every glyph turns about the middle
+    of its advance, which lies on the circle by true arc length.
+    """
+    glyphs, length = _set_line(text, style)
+    baseline = radius + style.cap if under else radius
+    way = -1.0 if under else 1.0
+    pieces = []
+    for glyph in glyphs:
+        half = (glyph.advance - style.tracking) / 2
+        angle = math.radians(bearing) + way * (glyph.x + half - length / 2) / baseline
+        x, y = baseline * math.sin(angle), baseline * math.cos(angle)
+        turn = -angle + (math.pi if under else 0.0)
+        place = IDENTITY.translate(x, y).rotate(turn).translate(-half, 0)
+        pieces.append(glyph.outline.transformed(place))
+    path = Path.joined(pieces)
+    return Block(text, path, path.bounds if path else Box(0, 0, 0, 0), style.cap)

@@ -1,0 +1,1 @@
+"""Scenes to files: SVG through svgwrite, PNG and PDF through cairo, the report."""

@@ -1,0 +1,35 @@
+"""The drawing engine, found when it is first needed.
+
+cairocffi and CairoSVG load the system's cairo library while they are imported; where it is missing that fails, and
+the user is told how to get it.
+"""
+
+from functools import cache
+from typing import Any
+
+from facegraphic.errors import Problem, UserError
+
+HOW_TO_GET_CAIRO = (
+    "install the cairo library: Debian or Ubuntu: apt install libcairo2; Fedora: dnf install cairo; "
+    "macOS: brew install cairo; Windows: install a GTK runtime and have its bin folder on PATH"
+)
+
+
+@cache
+def cairo() -> Any:
+    """The cairocffi module. UserError if the cairo library is not on this system."""
+    try:
+        import cairocffi
+    except OSError:
+        raise UserError(Problem("the cairo library is not on this system", HOW_TO_GET_CAIRO)) from None
+    return cairocffi
+
+
+@cache
+def cairosvg() -> Any:
+    """The CairoSVG package with its parser and surfaces."""
+    cairo()
+    import cairosvg.parser
+    import cairosvg.surface
+
+    return cairosvg

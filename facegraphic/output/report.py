@@ -1,0 +1,107 @@
+"""``report.json``: what was made of a job, for other programs. Lengths are mm, never mirrored."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from facegraphic import __version__
+from facegraphic.errors import Finding
+from facegraphic.job.model import Job
+from facegraphic.layout.model import FaceLayout, Legend
+
+
+@dataclass(frozen=True)
+class Output:
+    """A file that was written; `size_px` and `centre_px` (where the face centre falls) are for rasters only."""
+
+    file: str
+    kind: str
+    side: str | None
+    mirrored: bool
+    dpi: int | None
+    size_mm: tuple[float, float]
+    size_px: tuple[int, int] | None = None
+    centre_px: tuple[float, float] | None = None
+
+
+def report(job: Job, layouts: Sequence[FaceLayout], outputs: Sequence[Output], findings: Sequence[Finding]) -> str:
+    """The report as JSON text, keys in a fixed order."""
+    data = {
+        "facegraphic": __version__,
+        "job": job.file,
+        "title": job.title,
+        "process": job.finish.film.name,
+        "mirrored": job.finish.mirrored,
+        "box": {"name": job.box.name, "size": list(job.box.size), "lies": [_r(job.across), _r(job.deep)]},
+        "faces": [_face(layout) for layout in layouts],
+        "outputs": [_output(output) for output in outputs],
+        "findings": [finding_record(finding) for finding in findings],
+    }
+    return json.dumps(data, indent=1, ensure_ascii=False) + "\n"
+
+
+def finding_record(finding: Finding) -> dict[str, Any]:
+    return {
+        "code": finding.code,
+        "severity": finding.severity,
+        "side": finding.side or None,
+        "at": list(finding.at) if finding.at else None,
+        "message": finding.message,
+        "remedy": finding.remedy,
+    }
+
+
+def _face(layout: FaceLayout) -> dict[str, Any]:
+    return {
+        "side": layout.face.side,
+        "size": [_r(length) for length in layout.face.outline.size],
+        "holes": [
+            {
+                "id": placed.hole.id,
+                "x": _r(placed.hole.x),
+                "y": _r(placed.hole.y),
+                "d": _r(placed.hole.d),
+                "part": placed.part,
+                "cover": _r(placed.cover),
+            }
+            for placed in layout.holes
+        ],
+        "legends": [_legend(legend) for legend in layout.legends],
+    }
+
+
+def _legend(legend: Legend) -> dict[str, Any]:
+    x, y = legend.box.centre
+    return {
+        "text": legend.text,
+        "hole": legend.hole,
+        "role": legend.role,
+        "place": legend.place,
+        "x": _r(x),
+        "y": _r(y),
+        "w": _r(legend.box.width),
+        "h": _r(legend.box.height),
+        "angle": legend.angle,
+        "cap": _r(legend.block.cap),
+    }
+
+
+def _output(output: Output) -> dict[str, Any]:
+    record: dict[str, Any] = {
+        "file": output.file,
+        "kind": output.kind,
+        "side": output.side,
+        "mirrored": output.mirrored,
+        "dpi": output.dpi,
+        "size_mm": [_r(length) for length in output.size_mm],
+    }
+    if output.size_px and output.centre_px:
+        record["size_px"] = list(output.size_px)
+        record["centre_px"] = list(output.centre_px)
+    return record
+
+
+def _r(value: float) -> float:
+    """A length to the micron and no minus zero."""
+    return round(value, 4) + 0.0

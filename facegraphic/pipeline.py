@@ -1,0 +1,153 @@
+"""The way through the house: a job file in, findings and files out. What the command line and the page both call."""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from facegraphic.checks.job import check
+from facegraphic.errors import Finding, Findings, Problem, UserError
+from facegraphic.film.face import art_scene, face_art
+from facegraphic.film.mirror import as_printed
+from facegraphic.film.sheet import Piece, SheetNote, paper_that_holds, sheets
+from facegraphic.job.load import load_job
+from facegraphic.job.model import Job
+from facegraphic.layout.face import lay_out
+from facegraphic.layout.model import FaceLayout
+from facegraphic.output.pdf import pdf_bytes
+from facegraphic.output.png import pixel_size, png_bytes
+from facegraphic.output.report import Output, report
+from facegraphic.output.svg import svg_bytes
+from facegraphic.scene.scene import Scene
+from facegraphic.stock.tables import papers
+
+FORMATS = ("svg", "png", "pdf")
+KINDS = ("art", "sheet")
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What a command asks of a job beyond the file; None leaves the file's own."""
+
+    formats: tuple[str, ...] = FORMATS
+    kinds: tuple[str, ...] = KINDS
+    dpi: int | None = None
+    mirrored: bool | None = None
+    paper: str | None = None
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """A job read and laid out, with all that the checks say of it."""
+
+    job: Job
+    layouts: tuple[FaceLayout, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def sound(self) -> bool:
+        return not any(finding.severity == "error" for finding in self.findings)
+
+
+@dataclass(frozen=True)
+class _Page:
+    """A page to be written in every format asked for."""
+
+    stem: str
+    kind: str
+    side: str | None
+    scene: Scene
+
+
+def prepare(path: Path, wishes: Wishes | None = None) -> Prepared:
+    """Read and lay out a job. UserError for a file that cannot be read; what else is wrong is in the findings."""
+    job = _as_wished(load_job(path), wishes or Wishes())
+    layouts = tuple(lay_out(face, job.finish) for face in job.faces)
+    found = Findings()
+    for layout in layouts:
+        found.found.extend(layout.findings)
+    found.found.extend(check(job, layouts))
+    found.found.extend(_check_sheets(job, layouts))
+    return Prepared(job, layouts, found.sorted())
+
+
+def _as_wished(job: Job, wishes: Wishes) -> Job:
+    finish = replace(
+        job.finish,
+        dpi=wishes.dpi or job.finish.dpi,
+        mirrored=job.finish.mirrored if wishes.mirrored is None else wishes.mirrored,
+    )
+    return replace(job, finish=finish, paper=papers()[wishes.paper] if wishes.paper else job.paper)
+
+
+def make(prepared: Prepared, wishes: Wishes, progress: Callable[[str], None] = lambda name: None) -> dict[str, bytes]:
+    """Every file of a job by name, ``report.json`` last. UserError if a finding of severity error stands."""
+    if not prepared.sound:
+        raise UserError(
+            Problem(finding.message, finding.remedy, prepared.job.file, key=finding.side)
+            for finding in prepared.findings
+            if finding.severity == "error"
+        )
+    files: dict[str, bytes] = {}
+    outputs: list[Output] = []
+    for page in _pages(prepared, wishes.kinds):
+        for kind in wishes.formats:
+            name = f"{page.stem}.{kind}"
+            progress(name)
+            files[name], output = _file(prepared.job, page, name, kind)
+            outputs.append(output)
+    text = report(prepared.job, prepared.layouts, outputs, prepared.findings)
+    return {**files, "report.json": text.encode("utf-8")}
+
+
+def file_names(prepared: Prepared, wishes: Wishes) -> list[str]:
+    """The names that `make` will give, in its order."""
+    names = [f"{page.stem}.{kind}" for page in _pages(prepared, wishes.kinds) for kind in wishes.formats]
+    return [*names, "report.json"]
+
+
+def _pages(prepared: Prepared, kinds: Iterable[str]) -> Iterator[_Page]:
+    job = prepared.job
+    if "art" in kinds:
+        for layout in prepared.layouts:
+            printed = as_printed(face_art(layout, job.finish), job.finish.mirrored)
+            side = layout.face.side
+            yield _Page(f"{side}-art", "art", side, art_scene(layout, job.finish, printed))
+    if "sheet" in kinds:
+        note = SheetNote(job.title, job.finish, job.finish.mirrored)
+        for number, scene in enumerate(sheets(_pieces(job, prepared.layouts), job.paper, note) or (), 1):
+            yield _Page(f"sheet-{number}", "sheet", None, scene)
+
+
+def _pieces(job: Job, layouts: Iterable[FaceLayout]) -> list[Piece]:
+    return [
+        Piece(
+            as_printed(face_art(layout, job.finish), job.finish.mirrored),
+            f"{layout.face.side} {layout.face.outline.size[0]:.1f} × {layout.face.outline.size[1]:.1f} mm",
+            layout.face.outline.box,
+            job.finish.bleed,
+        )
+        for layout in layouts
+    ]
+
+
+def _check_sheets(job: Job, layouts: Iterable[FaceLayout]) -> list[Finding]:
+    pieces = _pieces(job, layouts)
+    if sheets(pieces, job.paper, SheetNote(job.title, job.finish, job.finish.mirrored)) is not None:
+        return []
+    other = paper_that_holds(pieces)
+    remedy = f'use paper = "{other}"' if other else "use a larger sheet with [sheet] size = [width, height]"
+    message = f"a face with its bleed is larger than the paper {job.paper.name}, so no sheet is made"
+    return [Finding("sheet-overflow", "warning", message, remedy)]
+
+
+def _file(job: Job, page: _Page, name: str, kind: str) -> tuple[bytes, Output]:
+    scene = page.scene
+    dpi = job.finish.dpi
+    output = Output(name, page.kind, page.side, job.finish.mirrored, None, (scene.width, scene.height))
+    if kind == "svg":
+        return svg_bytes(scene), output
+    if kind == "pdf":
+        return pdf_bytes([scene]), output
+    width, height = pixel_size(scene, dpi)
+    centre = (width / 2, height / 2)
+    return png_bytes(scene, dpi), replace(output, dpi=dpi, size_px=(width, height), centre_px=centre)

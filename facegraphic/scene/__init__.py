@@ -1,0 +1,1 @@
+"""The display list that every output is made from."""

@@ -1,0 +1,1 @@
+"""Tables of what is bought: boxes, parts, knobs, films, papers and bits, each figure with its source."""

@@ -1,0 +1,158 @@
+"""The stock tables as frozen rows. Each is read once from its TOML file in this package."""
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any, Literal
+
+from facegraphic.units import MM_PER_INCH, parse_length
+
+
+@dataclass(frozen=True)
+class BoxSize:
+    """A die-cast box: outer `size` in mm (length, width, height) at the rim, walls leaning by `draft` degrees."""
+
+    name: str
+    size: tuple[float, float, float]
+    draft: float
+    edge: float
+    corner: float
+    lid: float
+    wall: float
+    title: str = ""
+    source: str = ""
+
+
+@dataclass(frozen=True)
+class Part:
+    """A panel part; lengths in mm, angles in degrees. See parts.toml for what each figure is."""
+
+    name: str
+    title: str
+    rank: str
+    hole: float
+    thread: float
+    nut: float
+    washer: float
+    above: float
+    body: tuple[float, float]
+    depth: float
+    source: str
+    bezel: float = 0.0
+    travel: float = 0.0
+    step: float = 0.0
+    throws: int = 0
+    swing: float = 0.0
+    knob: str = ""
+
+    @property
+    def seat(self) -> float:
+        """Diameter of what the part itself covers on top of the panel."""
+        return max(self.hole, self.nut, self.washer, self.bezel)
+
+    @property
+    def turns(self) -> bool:
+        return self.travel > 0
+
+
+@dataclass(frozen=True)
+class Knob:
+    name: str
+    diameter: float
+    height: float
+    source: str
+    title: str = ""
+
+
+@dataclass(frozen=True)
+class Film:
+    """A process: what it does to the art and the smallest things it can hold (mm). See films.toml."""
+
+    name: str
+    title: str
+    mirrored: bool
+    bits: int
+    ground: Literal["paint", "none"]
+    line: float
+    gap: float
+    text: float
+    bleed: float
+    cut: Literal["line", "ticks"]
+    holes: Literal["mark", "clear", "through"]
+    clear: float
+    down: str
+    ink: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Paper:
+    name: str
+    size: tuple[float, float]
+    source: str
+
+
+@dataclass(frozen=True)
+class Bit:
+    """A drill bit by diameter in mm."""
+
+    name: str
+    diameter: float
+    source: str
+
+
+def _read(name: str) -> dict[str, Any]:
+    return tomllib.loads((resources.files(__package__) / f"{name}.toml").read_text(encoding="utf-8"))
+
+
+def _tuples(row: Mapping[str, Any]) -> dict[str, Any]:
+    return {key: tuple(value) if isinstance(value, list) else value for key, value in row.items()}
+
+
+@cache
+def boxes() -> Mapping[str, BoxSize]:
+    return {name: BoxSize(name=name, **_tuples(row)) for name, row in _read("boxes")["box"].items()}
+
+
+@cache
+def parts() -> Mapping[str, Part]:
+    return {name: Part(name=name, **_tuples(row)) for name, row in _read("parts")["part"].items()}
+
+
+@cache
+def knobs() -> Mapping[str, Knob]:
+    return {name: Knob(name=name, **row) for name, row in _read("knobs")["knob"].items()}
+
+
+@cache
+def films() -> Mapping[str, Film]:
+    return {name: Film(name=name, **row) for name, row in _read("films")["film"].items()}
+
+
+@cache
+def papers() -> Mapping[str, Paper]:
+    rows = _read("papers")["paper"]
+    return {
+        name: Paper(name, (parse_length(row["size"][0]), parse_length(row["size"][1])), row["source"])
+        for name, row in rows.items()
+    }
+
+
+@cache
+def bits() -> Mapping[str, Bit]:
+    """Metric bits by size, then inch bits by 64ths."""
+    table = _read("bits")
+    found = {f"{d:g} mm": Bit(f"{d:g} mm", d, table["source"]) for d in table["metric"]}
+    for n in range(table["smallest_64ths"], table["largest_64ths"] + 1):
+        name = _inch_name(n)
+        found[name] = Bit(name, n / 64 * MM_PER_INCH, table["source"])
+    return found
+
+
+def _inch_name(n: int) -> str:
+    bottom = 64
+    while n % 2 == 0:
+        n, bottom = n // 2, bottom // 2
+    return f"{n}/{bottom} in"
