@@ -25,12 +25,12 @@ BEARINGS: dict[Place, float] = {"above": 0.0, "right": 90.0, "below": 180.0, "le
 
 @dataclass(frozen=True)
 class Candidate:
-    """A legend that could stand, `offset` mm out from its hole's cover, and the area it would take."""
+    """A legend that could stand, its near side `distance` mm from the hole's centre, and the area it would take."""
 
     legend: Legend
     area: BaseGeometry
     place: Place
-    offset: float
+    distance: float
 
 
 @dataclass(frozen=True)
@@ -46,28 +46,26 @@ class LabelMaker:
     def style(self) -> Style:
         return Style(self.finish.font, self.control.cap)
 
-    def at(self, place: Place, offset: float) -> Candidate:
-        """The label at a place, `offset` mm out from the cover."""
-        start = reach(self.hole, self.control, BEARINGS.get(place, 0.0))
+    def at(self, place: Place, distance: float) -> Candidate:
+        """The label at a place, its near side `distance` mm from the hole's centre."""
         if place == "around":
-            block = set_arc(self.control.label, self.style, start + offset)
+            block = set_arc(self.control.label, self.style, distance)
         else:
-            block = _beside(set_block(self.control.label, self.style), place, start + offset)
+            block = _beside(set_block(self.control.label, self.style), place, distance)
         dx, dy = self.control.nudge
         block = block.moved(self.hole.x + dx, self.hole.y + dy)
         legend = Legend(block, "label", place, self.finish.ink, self.hole.id)
         area = region(block.path) if place == "around" else box_region(block.ink)
-        return Candidate(legend, area, place, offset)
+        return Candidate(legend, area, place, distance)
 
     def nearest(self, place: Place, clear: Callable[[BaseGeometry], bool] | None = None) -> Candidate | None:
         """The candidate nearest to the hole that clears what is its own, and `clear` of it if asked."""
         own = shapely.union_all(self.own) if self.own else None
-        offset = self.finish.gap
-        while offset <= FARTHEST:
-            candidate = self.at(place, offset)
+        start = reach(self.hole, self.control, BEARINGS.get(place, 0.0)) + self.finish.gap
+        for step in range(int(FARTHEST / STEP)):
+            candidate = self.at(place, start + step * STEP)
             if own is None or own.distance(candidate.area) >= self.finish.gap - 1e-9:
                 return candidate if clear is None or clear(candidate.area) else None
-            offset = round(offset + STEP, 6)
         return None
 
 

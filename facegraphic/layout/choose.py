@@ -5,7 +5,7 @@ from itertools import groupby
 
 from facegraphic.errors import Finding
 from facegraphic.job.model import Face, Place
-from facegraphic.layout.candidates import ORDER, Candidate, LabelMaker
+from facegraphic.layout.candidates import FARTHEST, ORDER, Candidate, LabelMaker
 from facegraphic.layout.ground import Ground
 
 ROW_MM = 1.0  # holes whose heights differ by less are one row
@@ -44,13 +44,14 @@ def _places(maker: LabelMaker) -> tuple[Place, ...]:
 
 
 def _as_one(group: Sequence[LabelMaker], ground: Ground) -> Sequence[Candidate | None] | None:
-    """One place and one distance for a whole row, or None where they cannot agree."""
+    """One place for a whole row, and one baseline where it reads along the row; None where they cannot agree."""
     for place in _places(group[0]):
-        nearest = [maker.nearest(place) for maker in group]
-        if not all(nearest):
+        row = [candidate for maker in group if (candidate := maker.nearest(place))]
+        if len(row) < len(group):
             continue
-        offset = max(candidate.offset for candidate in nearest if candidate)
-        row = [maker.at(place, offset) for maker in group]
+        if place in ("above", "below"):
+            distance = max(candidate.distance for candidate in row)
+            row = [maker.at(place, distance) for maker in group]
         if all(ground.fits(candidate.area) for candidate in row) and _apart(row, ground.gap):
             return row
     return None
@@ -70,7 +71,7 @@ def _alone(maker: LabelMaker, ground: Ground) -> Candidate | None:
 def _no_room(face: Face, maker: LabelMaker, ground: Ground) -> Finding:
     """Say what stands in a label's way at the first place it might have had."""
     place = _places(maker)[0]
-    candidate = maker.nearest(place) or maker.at(place, maker.finish.gap)
+    candidate = maker.nearest(place) or maker.at(place, FARTHEST)
     blockers = ", ".join(ground.blockers(candidate.area)) or "nothing else"
     x, y = candidate.legend.box.centre
     return Finding(

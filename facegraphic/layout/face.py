@@ -67,6 +67,8 @@ def _crowded(face: Face, ground: Ground, hole: Hole, scale: Dial, legends: list[
         if meets:
             message = f'"{legend.text}" at {hole.id} meets {", ".join(meets)}'
             say("legend-no-room", "error", legend.box.centre, message)
+    if not scale.marks:
+        return findings
     ticks = shapely.union_all([region(mark.path) for mark in scale.marks])
     meets = [owner for owner in ground.blockers(ticks) if owner not in (f"hole {hole.id}", "the margin")]
     if meets:

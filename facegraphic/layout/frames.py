@@ -24,6 +24,8 @@ def frame(wish: Frame, contents: list[BaseGeometry], finish: Finish) -> tuple[Ma
         path = outline_band(rounded_rectangle(box, RADIUS), _backwards(box.grown(-width), RADIUS - width))
         return Mark(path, "frame", finish.ink), None
     block = set_block(wish.label, Style(finish.font, wish.cap))
+    # The title hangs half its height below the line, so the line moves up by as much.
+    box = box._replace(y1=box.y1 + block.ink.height / 2)
     x = (box.x0 + box.x1) / 2
     title = Legend(block, "frame", "frame", finish.ink).moved(x, box.y1 - width / 2)
     room = block.ink.width / 2 + TITLE_ROOM
