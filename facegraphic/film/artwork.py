@@ -11,6 +11,7 @@ from facegraphic.job.model import Art, Finish, Picture
 from facegraphic.scene.scene import Group, Image
 
 SMALLEST_TILE = 3.0
+OVERLAP = 0.02  # between tiles, so that no seam shows where two soft edges meet
 
 
 def placed_art(art: Art, whole: Box, finish: Finish, id: str) -> Group:
@@ -23,7 +24,8 @@ def placed_art(art: Art, whole: Box, finish: Finish, id: str) -> Group:
         place = turn.transform(Transform(box.width, 0, 0, box.height, box.x0, box.y0))
         images.append(_image(art, place, finish, f"{id}-{number + 1}" if len(boxes) > 1 else f"{id}-image"))
     clip = rectangle(region).transformed(turn)
-    return Group(tuple(images), id, clip=clip)
+    # A 1-bit process has no opacity: pictures are screened with it, drawings are solid.
+    return Group(tuple(images), id, clip=clip, opacity=art.opacity if finish.film.bits > 1 else 1.0)
 
 
 def _boxes(art: Art, region: Box) -> list[Box]:
@@ -36,7 +38,7 @@ def _boxes(art: Art, region: Box) -> list[Box]:
         high = max(wide * height / width, SMALLEST_TILE)
         columns, rows = math.ceil(region.width / wide), math.ceil(region.height / high)
         return [
-            Box.centred(wide, high, (region.x0 + (i + 0.5) * wide, region.y1 - (j + 0.5) * high))
+            Box.centred(wide + OVERLAP, high + OVERLAP, (region.x0 + (i + 0.5) * wide, region.y1 - (j + 0.5) * high))
             for j in range(rows)
             for i in range(columns)
         ]
@@ -47,7 +49,7 @@ def _boxes(art: Art, region: Box) -> list[Box]:
 
 def _image(art: Art, transform: Transform, finish: Finish, id: str) -> Image:
     if finish.film.bits > 1:
-        return Image(art.image, transform, art.opacity, id=id)
+        return Image(art.image, transform, id=id)
     if isinstance(art.image, Picture):
         dots = screened(art.image, transform, art.opacity, finish.film.line)
         return Image(dots, transform, crisp=True, id=id)

@@ -11,7 +11,7 @@ from facegraphic.geometry.path import Box, Path
 from facegraphic.geometry.shapes import bar, disc, polar
 from facegraphic.job.model import Control, Finish, Hole, Scale
 from facegraphic.layout.cover import cover_diameter
-from facegraphic.layout.model import Legend, Mark
+from facegraphic.layout.model import Legend, LegendRole, Mark
 from facegraphic.lettering.text import Style, set_block
 from facegraphic.stock.tables import Part
 
@@ -22,6 +22,7 @@ TICK_WIDE = 0.28
 DOT_LARGE = 0.9
 DOT_SMALL = 0.6
 NUMERAL_CLEAR = 0.7
+WORDS_OUT = 40  # quarter millimetres that words may move outwards
 NUMERAL_SHARE = 0.75  # of the label's capital height
 STRIDES = (1, 2, 5, 10, 20, 50)
 
@@ -88,14 +89,16 @@ def _figures(
     """Every mark's legend where it would stand, upright, outside the marks."""
     share = 1.0 if scale.words else NUMERAL_SHARE
     style = Style(finish.font, max(control.cap * share, finish.film.text))
+    blocks = [(turn, set_block(text, style)) for turn, text in marks]
     radius = cover_diameter(hole, control) / 2 + TICK_CLEAR + TICK_LONG + NUMERAL_CLEAR
-    figures = []
-    for turn, text in marks:
-        block = set_block(text, style)
-        x, y = _beyond(hole, block.ink, radius, turn)
-        legend = Legend(block, "position" if scale.words else "numeral", "around", finish.ink, hole.id)
-        figures.append(legend.moved(x, y))
-    return figures
+    # Words cannot be thinned out as figures can: they move outwards together until they are clear of each other.
+    reach = WORDS_OUT if scale.words else 0
+    for step in range(reach + 1):
+        figures = [block.moved(*_beyond(hole, block.ink, radius + step / 4, turn)) for turn, block in blocks]
+        if not any(_near(a.ink, b.ink, style.cap / 2) for a, b in pairwise(figures)):
+            break
+    role: LegendRole = "position" if scale.words else "numeral"
+    return [Legend(block, role, "around", finish.ink, hole.id) for block in figures]
 
 
 def _stride(figures: Sequence[Legend], fits: Callable[[Box], bool]) -> tuple[int, bool]:

@@ -42,8 +42,13 @@ def _group(context: Any, group: Group) -> None:
         _trace(context, group.clip)
         context.set_fill_rule(_rule(group.clip_rule))
         context.clip()
+    if group.opacity < 1:
+        context.push_group()
     for item in group.items:
         _item(context, item)
+    if group.opacity < 1:
+        context.pop_group_to_source()
+        context.paint_with_alpha(group.opacity)
     context.restore()
 
 
@@ -65,7 +70,7 @@ def _image(context: Any, image: Image) -> None:
     # Beyond the last row there is the last row, not nothing: no pale rim where a picture ends.
     pattern.set_extend(engine.EXTEND_PAD if isinstance(image.content, Picture) else engine.EXTEND_NONE)
     context.set_source(pattern)
-    context.paint_with_alpha(image.opacity) if image.opacity < 1 else context.paint()
+    context.paint()
     context.restore()
 
 

@@ -77,6 +77,8 @@ class _Writer:
             clip.add(self.svg.path(d=_d(group.clip, inner), clip_rule=group.clip_rule))
             self.svg.defs.add(clip)
             extra["clip_path"] = f"url(#clip-{self.clips})"
+        if group.opacity < 1:
+            extra["opacity"] = group.opacity
         element = self.svg.g(**extra)
         for item in group.items:
             element.add(self.item(item, inner))
@@ -91,8 +93,6 @@ class _Writer:
         matrix = transform.transform(image.transform)
         numbers = " ".join(format_number(value, 8) for value in matrix)
         extra: dict[str, Any] = {"id": image.id} if image.id else {}
-        if image.opacity < 1:
-            extra["opacity"] = image.opacity
         return self.svg.use(f"#{self.shared[key]}", transform=f"matrix({numbers})", **extra)
 
     def define(self, image: Image, id: str) -> None:

@@ -4,7 +4,8 @@ Guarantees, for every scene that the film room hands on:
 
 - Lengths are page millimetres round the page centre, x right, y up.
 - Everything visible is a filled path or an image; lines and lettering are outlines already.
-- Colours are "#rrggbb". A group's clip holds for all it contains; its transform applies to items and clip alike.
+- Colours are "#rrggbb". A group's clip holds for all it contains; its transform applies to items and clip alike,
+  its opacity to all of it as one.
 - Images stand in a unit square (0..1 both ways, y up) that their transform carries to the page.
 - Order is painting order. Ids are unique on a page and say what a thing is; an empty id says nothing.
 """
@@ -37,7 +38,6 @@ class Image:
 
     content: Picture | Drawing
     transform: Transform
-    opacity: float = 1.0
     crisp: bool = False
     two_tone: bool = False
     id: str = ""
@@ -50,6 +50,7 @@ class Group:
     transform: Transform = IDENTITY
     clip: Path | None = None
     clip_rule: FillRule = "nonzero"
+    opacity: float = 1.0
 
 
 Item: TypeAlias = Fill | Image | Group
