@@ -6,7 +6,6 @@ from dataclasses import replace
 import numpy as np
 from fontTools.misc.transform import Transform
 
-from facegraphic.film.screen import screened
 from facegraphic.geometry.path import IDENTITY, Box
 from facegraphic.geometry.shapes import rectangle
 from facegraphic.job.model import Art, Finish, Picture
@@ -29,7 +28,7 @@ def placed_art(art: Art, whole: Box, finish: Finish, id: str) -> Group:
         place = turn.transform(Transform(box.width, 0, 0, box.height, box.x0, box.y0))
         images.append(_image(art, place, finish, f"{id}-{number}" if len(boxes) > 1 else f"{id}-image"))
     clip = rectangle(region).transformed(turn)
-    # A 1-bit process has no opacity: pictures are screened with it, drawings are solid.
+    # A 1-bit process has no opacity: it goes into the screen.
     return Group(tuple(images), id, clip=clip, opacity=art.opacity if finish.film.bits > 1 else 1.0)
 
 
@@ -70,7 +69,4 @@ def _repeated(picture: Picture, columns: int, rows: int) -> Picture:
 def _image(art: Art, transform: Transform, finish: Finish, id: str) -> Image:
     if finish.film.bits > 1:
         return Image(art.image, transform, id=id)
-    if isinstance(art.image, Picture):
-        dots = screened(art.image, transform, art.opacity, finish.film.line)
-        return Image(dots, transform, crisp=True, id=id)
-    return Image(art.image, transform, two_tone=True, id=id)
+    return Image(art.image, transform, dots=finish.film.line, tone=art.opacity, id=id)

@@ -15,7 +15,9 @@ from facegraphic.output.engine import cairo, cairosvg
 SVG = "http://www.w3.org/2000/svg"
 XLINK_HREF = "{http://www.w3.org/1999/xlink}href"
 _REFERENCE = re.compile(r"url\(#([^)]+)\)")
-POINTS_PER_PX = 0.75
+_SOFT = (b"Gradient", b"<mask", b":mask")
+# Opacity of whole groups; that of fills and strokes comes with their colours.
+_OPACITY = re.compile(rb"(?<![-\w])opacity\s*[:=]\s*[\"']?\s*([^\s;\"'}]+)")
 
 
 def _nothing_outside(url: str, kind: str) -> bytes:
@@ -26,22 +28,23 @@ def _tree(drawing: Drawing) -> Any:
     return cairosvg().parser.Tree(bytestring=drawing.svg, unsafe=False, url_fetcher=_nothing_outside)
 
 
-def _map_rgba(two_tone: bool) -> Any:
-    """For two-tone drawings: every colour to black or white by its relative luminance (WCAG), nearly clear to clear."""
-    if not two_tone:
-        return None
+def is_black_and_white(drawing: Drawing) -> bool:
+    """Whether a drawing paints in nothing but solid black and white, so that a 1-bit process can take it as it is."""
+    faint = any(value not in (b"1", b"1.0", b"100%") for value in _OPACITY.findall(drawing.svg))
+    if faint or any(word in drawing.svg for word in _SOFT):
+        return False
+    seen: set[tuple[float, ...]] = set()
 
-    def nearer(rgba: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
-        linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in rgba[:3]]
-        light = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-        tone = 1.0 if light > 0.18 else 0.0
-        return (tone, tone, tone, 1.0 if rgba[3] >= 0.5 else 0.0)
+    def note(*rgba: Any) -> Any:
+        seen.add(tuple(rgba[0]))
+        return rgba[0]
 
-    return nearer
+    cairosvg().surface.SVGSurface(_tree(drawing), None, 96, map_rgba=note).finish()
+    return all(alpha in (0, 1) and (alpha == 0 or red == green == blue in (0, 1)) for red, green, blue, alpha in seen)
 
 
 @cache
-def recording(drawing: Drawing, two_tone: bool) -> tuple[Any, float, float]:
+def recording(drawing: Drawing) -> tuple[Any, float, float]:
     """A cairo recording of a drawing, with its width and height in recording units."""
     engine = cairo()
 
@@ -52,14 +55,14 @@ def recording(drawing: Drawing, two_tone: bool) -> tuple[Any, float, float]:
             extents = (0.0, 0.0, width, height)
             return engine.RecordingSurface(engine.CONTENT_COLOR_ALPHA, extents), width, height
 
-    drawn = Recorder(_tree(drawing), None, 96, map_rgba=_map_rgba(two_tone))
+    drawn = Recorder(_tree(drawing), None, 96)
     return drawn.cairo, drawn.width, drawn.height
 
 
-def svg_elements(drawing: Drawing, two_tone: bool, prefix: str) -> tuple[list[ET.Element], float, float]:
+def svg_elements(drawing: Drawing, prefix: str) -> tuple[list[ET.Element], float, float]:
     """A drawing as plain SVG elements with ids that begin with `prefix`, and its width and height in their units."""
     out = io.BytesIO()
-    surface = cairosvg().surface.SVGSurface(_tree(drawing), out, 96, map_rgba=_map_rgba(two_tone))
+    surface = cairosvg().surface.SVGSurface(_tree(drawing), out, 96)
     surface.finish()
     root = ET.fromstring(out.getvalue())
     for node in root.iter():

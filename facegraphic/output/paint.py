@@ -8,6 +8,7 @@ from fontTools.misc.transform import Transform
 
 from facegraphic.geometry.path import Path
 from facegraphic.job.model import Picture
+from facegraphic.output.dots import settled
 from facegraphic.output.drawings import recording
 from facegraphic.output.engine import cairo
 from facegraphic.scene.scene import Fill, Group, Image, Item, Scene
@@ -54,11 +55,12 @@ def _group(context: Any, group: Group) -> None:
 
 def _image(context: Any, image: Image) -> None:
     engine = cairo()
+    image = settled(image)
     if isinstance(image.content, Picture):
         source = _pixels(image.content)
         width, height = float(image.content.width), float(image.content.height)
     else:
-        source, width, height = recording(image.content, image.two_tone)
+        source, width, height = recording(image.content)
     context.save()
     context.transform(_matrix(image.transform))
     context.translate(0, 1)

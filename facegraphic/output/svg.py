@@ -12,6 +12,7 @@ from svgwrite.base import BaseElement
 
 from facegraphic.geometry.path import Path
 from facegraphic.job.model import Drawing, Picture
+from facegraphic.output.dots import settled
 from facegraphic.output.drawings import svg_elements
 from facegraphic.scene.scene import Fill, Group, Image, Item, Scene
 from facegraphic.units import format_number
@@ -43,7 +44,7 @@ class _Writer:
         size = (f"{format_number(scene.width)}mm", f"{format_number(scene.height)}mm")
         box = f"0 0 {format_number(scene.width)} {format_number(scene.height)}"
         self.svg = svgwrite.Drawing(size=size, viewBox=box, debug=False)
-        self.shared: dict[tuple[Picture | Drawing, bool, bool], str] = {}
+        self.shared: dict[tuple[Picture | Drawing, bool], str] = {}
         self.clips = 0
 
     def document(self) -> bytes:
@@ -86,7 +87,8 @@ class _Writer:
 
     def image(self, image: Image, transform: Transform) -> Any:
         """An image by reference: however often it is shown, it stands in the file once."""
-        key = (image.content, image.crisp, image.two_tone)
+        image = settled(image)
+        key = (image.content, image.crisp)
         if key not in self.shared:
             self.shared[key] = f"image-{len(self.shared) + 1}"
             self.define(image, self.shared[key])
@@ -109,7 +111,7 @@ class _Writer:
             if image.crisp:
                 holder["image-rendering"] = "optimizeSpeed"
         else:
-            elements, width, height = svg_elements(image.content, image.two_tone, f"{id}-")
+            elements, width, height = svg_elements(image.content, f"{id}-")
             holder = self.svg.g(id=id)
             clip = self.svg.clipPath(id=f"{id}-edge")
             clip.add(self.svg.rect((0, 0), (1, 1)))

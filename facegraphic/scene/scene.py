@@ -32,14 +32,16 @@ class Fill:
 
 @dataclass(frozen=True)
 class Image:
-    """A picture or drawing. `crisp` pictures keep their pixels square when enlarged; `two_tone` drawings have every
-    colour turned to black or white, whichever is nearer.
+    """A picture or drawing. With `dots` above 0 (mm) it is to be screened: shown in black and white dots of that size,
+    at `tone` of its strength; a drawing in pure black and white needs no dots and stays as it is. `crisp` pictures
+    keep their pixels square when enlarged.
     """
 
     content: Picture | Drawing
     transform: Transform
     crisp: bool = False
-    two_tone: bool = False
+    dots: float = 0.0
+    tone: float = 1.0
     id: str = ""
 
 
