@@ -22,7 +22,7 @@ DEEPEST = 100
 
 _DRAWN = {
     "svg", "g", "defs", "symbol", "use", "switch", "style", "path", "rect", "circle", "ellipse", "line", "polyline",
-    "polygon", "linearGradient", "radialGradient", "stop", "clipPath", "mask", "pattern", "marker",
+    "polygon", "linearGradient", "radialGradient", "stop", "clipPath", "marker",
 }  # fmt: skip
 _DROPPED = {"title", "desc", "metadata", "view"}
 _REFUSED = {
@@ -31,8 +31,12 @@ _REFUSED = {
     "text": "text; turn it into paths (object to path), so that no font is needed",
     "image": "an embedded picture; place it with a [[face.art]] of its own",
     "filter": "a filter; turn its effect into paths, or export the drawing as PNG",
+    "mask": "a mask; turn its effect into paths, or use a clip path",
+    "pattern": "a pattern fill; turn it into paths (pattern to objects)",
     "animate": "animation; take it out",
 }
+# Properties that would be drawn otherwise than they are meant.
+_UNDRAWN = re.compile(r"(?<![-\w])(filter|mask|mix-blend-mode)\s*:\s*(?!none|normal)[^;\s]", re.IGNORECASE)
 _URL = re.compile(r"url\s*\(\s*['\"]?\s*([^'\")]*)", re.IGNORECASE)
 _HREFS = ("href", f"{{{XLINK}}}href")
 
@@ -105,8 +109,8 @@ def _check_attributes(node: ET.Element, faults: _Faults) -> None:
             del node.attrib[key]
         elif name.lower().startswith("on"):
             faults.add(f"a script ({name}); take it out")
-        elif name == "filter" and value.strip() != "none":
-            faults.add(_REFUSED["filter"])
+        elif name in ("filter", "mask") and value.strip() != "none":
+            faults.add(_REFUSED[name])
         else:
             _check_css(value, faults)
 
@@ -116,6 +120,8 @@ def _check_css(css: str, faults: _Faults) -> None:
     plain = re.sub(r"\\[0-9a-fA-F]{1,6}\s?|\\.", "\\\\", re.sub(r"/\*.*?\*/", "", css, flags=re.DOTALL))
     if "@import" in plain.lower() or ("\\" in plain and "url" in css.lower()):
         faults.add("a style that imports or hides a reference; save it as plain SVG")
+    if undrawn := _UNDRAWN.search(plain):
+        faults.add(f"the style {undrawn[1].lower()}, which cannot be printed from here; turn its effect into paths")
     for target in _URL.findall(plain):
         if not target.startswith("#"):
             faults.add(f'a style that refers to something outside ("{target[:40]}"); embed or remove it')

@@ -12,7 +12,6 @@ from typing import Any
 from facegraphic.job.model import Drawing
 from facegraphic.output.engine import cairo, cairosvg
 
-SVG = "http://www.w3.org/2000/svg"
 XLINK_HREF = "{http://www.w3.org/1999/xlink}href"
 _REFERENCE = re.compile(r"url\(#([^)]+)\)")
 _SOFT = (b"Gradient", b"<mask", b":mask")
@@ -66,10 +65,12 @@ def svg_elements(drawing: Drawing, prefix: str) -> tuple[list[ET.Element], float
     surface.finish()
     root = ET.fromstring(out.getvalue())
     for node in root.iter():
+        # The document they go into writes its namespaces itself, so names are written as they are to stand there.
+        node.tag = node.tag.rpartition("}")[2]
         if "id" in node.attrib:
             node.set("id", prefix + node.attrib["id"])
-        if node.get(XLINK_HREF, "").startswith("#"):
-            node.set(XLINK_HREF, f"#{prefix}{node.attrib[XLINK_HREF][1:]}")
+        if (link := node.attrib.pop(XLINK_HREF, None)) is not None:
+            node.set("xlink:href", f"#{prefix}{link[1:]}" if link.startswith("#") else link)
         for key, value in node.attrib.items():
             if "url(#" in value:
                 node.set(key, _REFERENCE.sub(rf"url(#{prefix}\1)", value))
