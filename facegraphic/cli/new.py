@@ -1,5 +1,6 @@
 """``facegraphic new``: a starter job."""
 
+import shlex
 from pathlib import Path
 
 import click
@@ -13,4 +14,5 @@ def new(name: str) -> None:
     """Write NAME.toml, a starter job that makes at once. An existing file is never overwritten."""
     path = write_starter(Path(name))
     click.echo(path)
-    click.echo(f"next: edit {path}, then: facegraphic make {path}", err=True)
+    name = shlex.quote(str(path))
+    click.echo(f"next: edit {name}, then: facegraphic make {name}", err=True)
