@@ -4,14 +4,15 @@ import math
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from itertools import pairwise
+from typing import Any, get_args
 
 from facegraphic.errors import nearest
 from facegraphic.geometry.path import Point
 from facegraphic.job.fields import fill
 from facegraphic.job.files import Files
-from facegraphic.job.model import PLACES, Control, Finish, Frame, FreeText, Hole, Scale
-from facegraphic.job.reader import REQUIRED, Table, key_text, shown
+from facegraphic.job.model import PLACES, Control, Finish, Frame, FreeText, Hole, Numerals, Scale, ScaleStyle
+from facegraphic.job.reader import REQUIRED, Table, finite, key_text, shown
 from facegraphic.lettering.font import Font
 from facegraphic.stock.tables import Knob, Part, knobs, parts
 
@@ -127,25 +128,66 @@ def _check_positions(table: Table, part: Part | None, positions: tuple[str, ...]
 
 
 def _scale(table: Table, part: Part | None, setting: Setting) -> Scale | None:
+    """Read a scale: from, to and step, or listed values, or words; the README shows each."""
     if part is None or not part.turns:
         what = f"{part.name} does not turn" if part else "a scale without a part"
         table.notes.add(table.path, what, 'a scale needs a turning part, as in part = "pot-16"')
     words = tuple(setting.fill(table, "words", word) for word in table.texts("words"))
+    figures = _figures(table)
+    listed = table.value("values", None, _values)
+    scale = Scale(
+        figures=listed or figures or (),
+        words=words,
+        numerals=table.value("numerals", "upright", _numerals),
+        style=table.choice("style", "lines", get_args(ScaleStyle)),
+        detent=table.value("detent", None, lambda value: finite(value)),
+    )
+    table.close()
+    if words and len(words) < 2:
+        table.problem("words", "one word makes no scale", "give at least two")
+        return None
+    if not words and not scale.figures:
+        return None
+    if scale.detent is not None and (words or not scale.figures[0] < scale.detent < scale.figures[-1]):
+        mend = f"it must lie between {scale.figures[0]:g} and {scale.figures[-1]:g}" if not words else "words have none"
+        table.problem("detent", f"{scale.detent:g} is not on the scale", mend)
+    return scale
+
+
+def _figures(table: Table) -> tuple[float, ...] | None:
+    """The figures that from, to and step make; None, and a problem, when they make no scale."""
     start = table.number("from", 0.0, -1e6, 1e6)
     stop = table.number("to", 10.0, -1e6, 1e6)
     step = table.number("step", 1.0, 1e-6, 1e6)
-    numerals = bool(table.flag("numerals", True))
-    style: Any = table.choice("style", "lines", ("lines", "dots"))
-    table.close()
     steps = (stop - start) / step
-    if not words and (steps < 1 or abs(steps - round(steps)) > 1e-6 or steps > MOST_MARKS - 1):
+    if steps < 1 or abs(steps - round(steps)) > 1e-6 or steps > MOST_MARKS - 1:
         mend = f"to must lie 1 to {MOST_MARKS - 1} whole steps above from"
         table.notes.add(table.path, f"from {start:g} to {stop:g} by {step:g} makes no scale", mend)
         return None
-    if words and not 2 <= len(words) <= MOST_MARKS:
-        table.problem("words", f"{len(words)} words make no scale", "give at least two")
-        return None
-    return Scale(start, stop, step, words, numerals, style)
+    return tuple(start + i * step for i in range(round(steps) + 1))
+
+
+def _values(value: Any) -> tuple[float, ...]:
+    if not isinstance(value, list) or not 2 <= len(value) <= MOST_MARKS:
+        raise ValueError(f"a list of 2 to {MOST_MARKS} figures is wanted, as in [0, 2, 5, 10]")
+    figures = tuple(finite(item) for item in value)
+    if any(b <= a for a, b in pairwise(figures)):
+        raise ValueError("the figures must rise from each to the next")
+    return figures
+
+
+def _numerals(value: Any) -> Numerals:
+    """true or "upright", "radial", false or "none"."""
+    known: dict[Any, Numerals] = {
+        True: "upright",
+        False: "none",
+        "upright": "upright",
+        "radial": "radial",
+        "none": "none",
+    }
+    if isinstance(value, bool | str) and value in known:
+        return known[value]
+    raise ValueError('it is true, false, "upright" or "radial"')
 
 
 def read_frame(table: Table, ids: Sequence[str], setting: Setting) -> Frame | None:

@@ -18,6 +18,8 @@ Place = Literal["auto", "below", "above", "left", "right", "around"]
 PLACES: tuple[Place, ...] = ("auto", "below", "above", "left", "right", "around")
 HoleTreatment = Literal["mark", "clear", "through"]
 Cut = Literal["line", "ticks", "none"]
+ScaleStyle = Literal["lines", "dots", "growing-dots", "wedge", "band"]
+Numerals = Literal["upright", "radial", "none"]
 Fit = Literal["cover", "contain", "stretch", "tile"]
 
 
@@ -33,22 +35,33 @@ class Hole:
 
 @dataclass(frozen=True)
 class Scale:
-    """What a turning control is marked with: figures from `start` to `stop`, or `words`, over its travel."""
+    """What a turning control is marked with over its travel.
 
-    start: float
-    stop: float
-    step: float
+    Marks stand at `figures` (in proportion between the first and the last) or at `words` (evenly); `detent` is the
+    figure of a centre detent, which gets a mark of its own kind.
+    """
+
+    figures: tuple[float, ...] = ()
     words: tuple[str, ...] = ()
-    numerals: bool = True
-    style: Literal["lines", "dots"] = "lines"
+    numerals: Numerals = "upright"
+    style: ScaleStyle = "lines"
+    detent: float | None = None
 
     @property
-    def marks(self) -> tuple[str, ...]:
+    def texts(self) -> tuple[str, ...]:
         """The text of each mark in order."""
+        return self.words or tuple(f"{figure:.6g}".replace("-", "−") for figure in self.figures)
+
+    @property
+    def shares(self) -> tuple[float, ...]:
+        """How far along the travel each mark stands, 0 to 1."""
         if self.words:
-            return self.words
-        count = round((self.stop - self.start) / self.step)
-        return tuple(f"{self.start + i * self.step:.6g}".replace("-", "−") for i in range(count + 1))
+            return tuple(i / (len(self.words) - 1) for i in range(len(self.words)))
+        return tuple(self.share(figure) for figure in self.figures)
+
+    def share(self, figure: float) -> float:
+        first, last = self.figures[0], self.figures[-1]
+        return (figure - first) / (last - first)
 
 
 @dataclass(frozen=True)

@@ -94,7 +94,7 @@ class Table:
         return self.value(key, default, lambda value: within(parse_length(value), low, high))
 
     def number(self, key: str, default: float, low: float, high: float, unit: str = "") -> float:
-        return self.value(key, default, lambda value: within(_number(value), low, high, unit))
+        return self.value(key, default, lambda value: within(finite(value), low, high, unit))
 
     def whole(self, key: str, default: int, low: int, high: int) -> int:
         return self.value(key, default, lambda value: _whole(value, low, high))
@@ -196,7 +196,7 @@ def _flag(value: Any) -> bool:
     return value
 
 
-def _number(value: Any) -> float:
+def finite(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
         raise ValueError("a finite number is wanted")
     return float(value)

@@ -7,20 +7,15 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from facegraphic.geometry.path import Box, Path
-from facegraphic.geometry.shapes import bar, disc, polar
+from facegraphic.geometry.path import Box
+from facegraphic.geometry.shapes import polar
 from facegraphic.job.model import Control, Finish, Hole, Scale
 from facegraphic.layout.cover import cover_diameter
+from facegraphic.layout.dial_marks import DETENT_BEYOND, MARK_CLEAR, MARK_LONG, Ring
 from facegraphic.layout.model import Legend, LegendRole, Mark
 from facegraphic.lettering.text import Style, set_block
 from facegraphic.stock.tables import Part
 
-TICK_CLEAR = 0.9  # from the knob's skirt to a mark, in mm
-TICK_LONG = 1.7
-TICK_SHORT = 1.1
-TICK_WIDE = 0.28
-DOT_LARGE = 0.9
-DOT_SMALL = 0.6
 NUMERAL_CLEAR = 0.7
 WORDS_OUT = 40  # quarter millimetres that words may move outwards
 NUMERAL_SHARE = 0.75  # of the label's capital height
@@ -36,69 +31,70 @@ class Dial:
     thinned: bool = False
 
 
-def bearings(part: Part, count: int, words: bool = False) -> list[float]:
-    """Bearings of `count` marks: end to end of the travel, or at the detents of a part that has them."""
-    if part.step and words:
-        return [part.step * (i - (count - 1) / 2) for i in range(count)]
-    return [-part.travel / 2 + part.travel * i / (count - 1) for i in range(count)]
+def bearings(part: Part, scale: Scale) -> list[float]:
+    """The bearing of each mark: over the whole travel, or for words at the detents of a part that has them."""
+    if part.step and scale.words:
+        return [part.step * (i - (len(scale.words) - 1) / 2) for i in range(len(scale.words))]
+    return [part.travel * (share - 0.5) for share in scale.shares]
 
 
 def dial(hole: Hole, control: Control, finish: Finish, fits: Callable[[Box], bool]) -> Dial:
     """Lay out a control's scale, or the positions of a rotary switch; empty when it has neither.
 
     Figures that would crowd each other, or for which `fits` finds no room on the face, are thinned out by whole
-    strides, down to none; words are never left out.
+    strides, down to none; marks are thinned so that the process can hold them apart; words are never left out.
     """
     part = control.part
     scale = _asked(control)
     if part is None or scale is None or not part.turns:
         return Dial()
-    turns = bearings(part, len(scale.marks), bool(scale.words))
-    radius = cover_diameter(hole, control) / 2 + TICK_CLEAR
-    figures = _figures(hole, control, finish, scale, list(zip(turns, scale.marks, strict=True)))
-    stride, thinned = (1, False) if scale.words else _stride(figures, fits)
-    told = [bool(stride) and number % stride == 0 for number in range(len(turns))]
-    marks = tuple(
-        Mark(_mark(hole, finish, scale, (radius, turn, long or not stride)), "tick", finish.ink, hole.id)
-        for turn, long in zip(turns, told, strict=True)
-    )
-    legends = tuple(legend for legend, long in zip(figures, told, strict=True) if long and legend.text)
-    return Dial(marks, legends if scale.numerals else (), thinned and scale.numerals)
+    turns = bearings(part, scale)
+    radius = cover_diameter(hole, control) / 2 + MARK_CLEAR
+    figures = _figures(hole, control, finish, scale, turns)
+    stride, thinned = 0, False
+    if scale.words:
+        stride = 1
+    elif scale.numerals != "none":
+        stride, thinned = _stride(figures, fits)
+    ring = Ring((hole.x, hole.y), radius, finish.film.line, finish.film.gap)
+    paths = [*ring.marks(scale.style, turns, stride)]
+    if scale.detent is not None:
+        paths.append(ring.detent(part.travel * (scale.share(scale.detent) - 0.5)))
+    legends = tuple(legend for legend in figures[::stride] if legend.text) if stride else ()
+    return Dial(tuple(Mark(path, "tick", finish.ink, hole.id) for path in paths), legends, thinned)
 
 
 def _asked(control: Control) -> Scale | None:
-    if control.positions:
-        return Scale(0, len(control.positions) - 1, 1, words=control.positions)
-    return control.scale
+    return Scale(words=control.positions) if control.positions else control.scale
 
 
-def _mark(hole: Hole, finish: Finish, scale: Scale, at: tuple[float, float, bool]) -> Path:
-    """One tick or dot at (radius, bearing, whether it is a long one)."""
-    radius, turn, long = at
-    centre = (hole.x, hole.y)
-    if scale.style == "dots":
-        size = DOT_LARGE if long else DOT_SMALL
-        return disc(polar(centre, radius + TICK_LONG / 2, turn), max(size, finish.film.line))
-    tip = radius + (TICK_LONG if long else TICK_SHORT)
-    return bar(polar(centre, radius, turn), polar(centre, tip, turn), max(TICK_WIDE, finish.film.line))
-
-
-def _figures(
-    hole: Hole, control: Control, finish: Finish, scale: Scale, marks: Sequence[tuple[float, str]]
-) -> list[Legend]:
-    """Every mark's legend where it would stand, upright, outside the marks."""
+def _figures(hole: Hole, control: Control, finish: Finish, scale: Scale, turns: Sequence[float]) -> list[Legend]:
+    """Every mark's legend where it would stand outside the marks, upright or with its foot to the hole."""
     share = 1.0 if scale.words else NUMERAL_SHARE
     style = Style(finish.font, max(control.cap * share, finish.film.text))
-    blocks = [(turn, set_block(text, style)) for turn, text in marks]
-    radius = cover_diameter(hole, control) / 2 + TICK_CLEAR + TICK_LONG + NUMERAL_CLEAR
+    radial = scale.numerals == "radial"
+    blocks = [
+        (turn, set_block(text, style).turned(-turn) if radial else set_block(text, style))
+        for turn, text in zip(turns, scale.texts, strict=True)
+    ]
+    radius = cover_diameter(hole, control) / 2 + MARK_CLEAR + MARK_LONG + NUMERAL_CLEAR
+    if scale.detent is not None:
+        radius += DETENT_BEYOND
     # Words cannot be thinned out as figures can: they move outwards together until they are clear of each other.
-    reach = WORDS_OUT if scale.words else 0
-    for step in range(reach + 1):
-        figures = [block.moved(*_beyond(hole, block.ink, radius + step / 4, turn)) for turn, block in blocks]
+    for step in range(WORDS_OUT + 1 if scale.words else 1):
+        out = radius + step / 4
+        places = [
+            polar((hole.x, hole.y), out + style.cap / 2, turn) if radial else _beyond(hole, block.ink, out, turn)
+            for turn, block in blocks
+        ]
+        figures = [block.moved(*place) for (_, block), place in zip(blocks, places, strict=True)]
         if not any(_near(a.ink, b.ink, style.cap / 2) for a, b in pairwise(figures)):
             break
     role: LegendRole = "position" if scale.words else "numeral"
-    return [Legend(block, role, "around", finish.ink, hole.id) for block in figures]
+    return [
+        Legend(block, role, "around", finish.ink, hole.id, angle=-turn if radial else 0.0)
+        for turn, block in zip(turns, figures, strict=True)
+    ]
 
 
 def _stride(figures: Sequence[Legend], fits: Callable[[Box], bool]) -> tuple[int, bool]:

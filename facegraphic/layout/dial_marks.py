@@ -1,0 +1,100 @@
+"""The marks of a scale as filled shapes: lines, dots, growing dots, a wedge, a band; and the mark at a detent."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from facegraphic.geometry.path import Path, Point, Segment
+from facegraphic.geometry.shapes import bar, disc, polar, polygon
+from facegraphic.job.model import ScaleStyle
+
+MARK_CLEAR = 0.9  # from the knob's skirt to a mark, in mm
+MARK_LONG = 1.7
+MARK_SHORT = 1.1
+LINE_WIDE = 0.28
+DOT_LARGE, DOT_SMALL = 0.9, 0.6
+GROWING = (0.35, 1.5)  # diameters of the first and the last of growing dots
+WEDGE = (0.25, 1.6)  # its width at either end
+BAND_WIDE = 0.7
+DETENT_BEYOND = 0.7  # how far the mark at a detent reaches beyond the others
+DETENT_WIDE = 1.5
+
+
+@dataclass(frozen=True)
+class Ring:
+    """Where marks stand: outside a circle of some radius (mm), no line or gap finer than the process holds."""
+
+    centre: Point
+    radius: float
+    line: float
+    gap: float
+
+    def marks(self, style: ScaleStyle, turns: Sequence[float], stride: int) -> Iterator[Path]:
+        """Marks at bearings in degrees; every `stride`-th is a long one (0: all are alike)."""
+        if style == "wedge":
+            yield self.wedge(turns[0], turns[-1], WEDGE)
+        elif style == "band":
+            yield self.wedge(turns[0], turns[-1], (BAND_WIDE, BAND_WIDE))
+        else:
+            every = self.density(style, turns, stride)
+            for number, turn in enumerate(turns):
+                if number % every == 0:
+                    long = not stride or number % stride == 0
+                    yield self.mark(style, turn, long, number / (len(turns) - 1))
+
+    def mark(self, style: ScaleStyle, turn: float, long: bool, share: float) -> Path:
+        """One line or dot; `share` is how far along the scale it stands."""
+        if style == "lines":
+            tip = self.radius + (MARK_LONG if long else MARK_SHORT)
+            return bar(self.at(self.radius, turn), self.at(tip, turn), max(LINE_WIDE, self.line))
+        size = DOT_LARGE if long else DOT_SMALL
+        if style == "growing-dots":
+            size = GROWING[0] + (GROWING[1] - GROWING[0]) * share
+        return disc(self.at(self.radius + MARK_LONG / 2, turn), max(size, self.line))
+
+    def density(self, style: ScaleStyle, turns: Sequence[float], stride: int) -> int:
+        """Show every n-th mark only, so that the process can hold neighbours apart; a divisor of the long stride."""
+        widths = {"lines": max(LINE_WIDE, self.line), "dots": DOT_LARGE, "growing-dots": GROWING[1]}
+        inner = self.radius if style == "lines" else self.radius + MARK_LONG / 2
+        closest = min((b - a for a, b in pairwise(turns)), default=360.0)
+        apart = 2 * inner * math.sin(math.radians(min(closest, 180.0)) / 2)
+        last = stride or len(turns) - 1
+        whole = [n for n in range(1, last + 1) if last % n == 0]
+        return next((n for n in whole if n * apart - widths[style] >= self.gap), whole[-1])
+
+    def wedge(self, start: float, stop: float, widths: tuple[float, float]) -> Path:
+        """A ribbon along the ring from bearing to bearing, its outer edge a spiral when the widths differ."""
+        inner = self.radius
+        first, last = (max(width, self.line) for width in widths)
+        out = self.curve(start, stop, inner + first, inner + last)
+        back = self.curve(stop, start, inner, inner)
+        begin = self.at(inner + first, start)
+        return Path((("M", *begin), *out, ("L", *self.at(inner, stop)), *back, ("Z",)))
+
+    def curve(self, start: float, stop: float, r0: float, r1: float) -> list[Segment]:
+        """Cubics along r = r0 + k·θ in steps of at most 15°, tangent at both ends of each (Hermite)."""
+        count = max(1, math.ceil(abs(stop - start) / 15))
+        step = math.radians(stop - start) / count
+        grow = (r1 - r0) / count / step
+        segments: list[Segment] = []
+        for i in range(count):
+            a, b = math.radians(start) + i * step, math.radians(start) + (i + 1) * step
+            ra, rb = r0 + i * grow * step, r0 + (i + 1) * grow * step
+            third = 4 / 3 * math.tan(step / 4)
+            pa, pb = self.at(ra, math.degrees(a)), self.at(rb, math.degrees(b))
+            ta = (grow * math.sin(a) + ra * math.cos(a), grow * math.cos(a) - ra * math.sin(a))
+            tb = (grow * math.sin(b) + rb * math.cos(b), grow * math.cos(b) - rb * math.sin(b))
+            c1 = (pa[0] + ta[0] * third, pa[1] + ta[1] * third)
+            c2 = (pb[0] - tb[0] * third, pb[1] - tb[1] * third)
+            segments.append(("C", *c1, *c2, *pb))
+        return segments
+
+    def detent(self, turn: float) -> Path:
+        """A small triangle outside the marks that points at the detent."""
+        tip, foot = self.radius + MARK_LONG - 0.4, self.radius + MARK_LONG + DETENT_BEYOND
+        half = math.degrees(DETENT_WIDE / 2 / foot)
+        return polygon([self.at(tip, turn), self.at(foot, turn + half), self.at(foot, turn - half)])
+
+    def at(self, radius: float, turn: float) -> Point:
+        return polar(self.centre, radius, turn)
