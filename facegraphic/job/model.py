@@ -6,7 +6,7 @@ file has been looked up: a control has its part, a finish its film and font, an 
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from facegraphic.geometry.path import Box, Point
 from facegraphic.lettering.font import Font
@@ -14,8 +14,8 @@ from facegraphic.stock.faces import Outline, Side
 from facegraphic.stock.tables import BoxSize, Film, Knob, Paper, Part
 from facegraphic.units import MM_PER_INCH
 
-Place = Literal["auto", "below", "above", "left", "right", "around"]
-PLACES: tuple[Place, ...] = ("auto", "below", "above", "left", "right", "around")
+Place = Literal["auto", "below", "above", "left", "right", "around", "under"]
+PLACES: tuple[Place, ...] = get_args(Place)
 HoleTreatment = Literal["mark", "clear", "through"]
 Cut = Literal["line", "ticks", "none"]
 ScaleStyle = Literal["lines", "dots", "growing-dots", "wedge", "band"]

@@ -15,12 +15,14 @@ from facegraphic.job.model import Control, Finish, Hole, Place
 from facegraphic.layout.cover import reach
 from facegraphic.layout.ground import box_region
 from facegraphic.layout.model import Legend
+from facegraphic.lettering.fitting import Fitting, fittings
+from facegraphic.lettering.library import condensed_of
 from facegraphic.lettering.text import Block, Style, set_arc, set_block
 
 STEP = 0.1
 FARTHEST = 25.0
-ORDER: tuple[Place, ...] = ("below", "above", "right", "left")
-BEARINGS: dict[Place, float] = {"above": 0.0, "right": 90.0, "below": 180.0, "left": 270.0}
+ORDERS: tuple[tuple[Place, ...], ...] = (("below", "above"), ("right", "left"))
+BEARINGS: dict[Place, float] = {"above": 0.0, "right": 90.0, "below": 180.0, "under": 180.0, "left": 270.0}
 
 
 @dataclass(frozen=True)
@@ -31,32 +33,48 @@ class Candidate:
     area: BaseGeometry
     place: Place
     distance: float
+    change: str = ""
 
 
 @dataclass(frozen=True)
 class LabelMaker:
-    """Makes candidates for one control; `own` is what the control itself takes, beside its cover."""
+    """Makes candidates for one control's label, set in one way.
+
+    `own` is what the control itself takes, beside its cover; `fitting` says how the label is set.
+    """
 
     hole: Hole
     control: Control
     finish: Finish
     own: tuple[BaseGeometry, ...]
+    fitting: Fitting
+
+    @classmethod
+    def ways(
+        cls, hole: Hole, control: Control, finish: Finish, own: tuple[BaseGeometry, ...]
+    ) -> tuple["LabelMaker", ...]:
+        """A maker for every way to set the control's label, as asked first."""
+        style = Style(finish.font, control.cap)
+        ways = fittings(control.label, style, condensed_of(finish.font), finish.film.text)
+        return tuple(cls(hole, control, finish, own, way) for way in ways)
 
     @property
-    def style(self) -> Style:
-        return Style(self.finish.font, self.control.cap)
+    def only_smaller(self) -> bool:
+        """Whether the label is set as asked but for its size."""
+        return self.fitting.text == self.control.label and self.fitting.style.font is self.finish.font
 
     def at(self, place: Place, distance: float) -> Candidate:
         """The label at a place, its near side `distance` mm from the hole's centre."""
-        if place == "around":
-            block = set_arc(self.control.label, self.style, distance)
+        text, style = self.fitting.text, self.fitting.style
+        if place in ("around", "under"):
+            block = set_arc(text.replace("\n", " "), style, distance, *((180.0, True) if place == "under" else ()))
         else:
-            block = _beside(set_block(self.control.label, self.style), place, distance)
+            block = _beside(set_block(text, style), place, distance)
         dx, dy = self.control.nudge
         block = block.moved(self.hole.x + dx, self.hole.y + dy)
         legend = Legend(block, "label", place, self.finish.ink, self.hole.id)
-        area = region(block.path) if place == "around" else box_region(block.ink)
-        return Candidate(legend, area, place, distance)
+        area = region(block.path) if place in ("around", "under") else box_region(block.ink)
+        return Candidate(legend, area, place, distance, self.fitting.change)
 
     def nearest(self, place: Place, clear: Callable[[BaseGeometry], bool] | None = None) -> Candidate | None:
         """The candidate nearest to the hole that clears what is its own, and `clear` of it if asked."""

@@ -1,57 +1,73 @@
 """Choose a place for every label: rows and kinds agree where they can, and each stands clear of the rest."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
+from typing import TypeAlias
 
 from facegraphic.errors import Finding
-from facegraphic.job.model import Face, Place
-from facegraphic.layout.candidates import FARTHEST, ORDER, Candidate, LabelMaker
+from facegraphic.job.model import Control, Face, Place
+from facegraphic.layout.candidates import FARTHEST, ORDERS, Candidate, LabelMaker
 from facegraphic.layout.ground import Ground
 
+Label: TypeAlias = tuple[LabelMaker, ...]
+
+MOST_WAYS = 16
 ROW_MM = 1.0  # holes whose heights differ by less are one row
 
 
-def choose(face: Face, ground: Ground, makers: Sequence[LabelMaker]) -> tuple[list[Candidate], list[Finding]]:
-    """Place every maker's label and take its room; a label without room becomes a finding of severity error."""
+def choose(face: Face, ground: Ground, labels: Sequence[Label]) -> tuple[list[Candidate], list[Finding]]:
+    """Place every label and take its room; one without room becomes a finding of severity error.
+
+    `labels` has for each label its makers, the way it was asked to be set first.
+    """
     chosen: list[Candidate] = []
     findings: list[Finding] = []
-    asked = [maker for maker in makers if maker.control.place != "auto"]
-    free = [maker for maker in makers if maker.control.place == "auto"]
+    asked = [label for label in labels if label[0].control.place != "auto"]
+    free = [label for label in labels if label[0].control.place == "auto"]
     for group in (*_rows(asked), *_rows(free)):
         together = _as_one(group, ground) or [None] * len(group)
-        for maker, candidate in zip(group, together, strict=True):
-            found = candidate or _alone(maker, ground)
+        for label, candidate in zip(group, together, strict=True):
+            found = candidate or _alone(label, ground)
             if found is None:
-                findings.append(_no_room(face, maker, ground))
+                findings.append(_no_room(face, label[0], ground))
                 continue
+            if found.change:
+                findings.append(_fitted(face, found))
             chosen.append(found)
             ground.take_legend(found.legend)
     return chosen, findings
 
 
-def _rows(makers: Iterable[LabelMaker]) -> list[list[LabelMaker]]:
-    """Group makers that should look alike: same kind of part, same place asked for, same row of holes."""
+def _rows(labels: Iterable[Label]) -> list[list[Label]]:
+    """Group labels that should look alike: same kind of part, same place asked for, same row of holes."""
 
-    def key(maker: LabelMaker) -> tuple[str, str, int]:
-        rank = maker.control.part.rank if maker.control.part else ""
-        return (rank, maker.control.place, -round(maker.hole.y / ROW_MM))
+    def key(label: Label) -> tuple[str, str, int]:
+        hole, control = label[0].hole, label[0].control
+        return (control.part.rank if control.part else "", control.place, -round(hole.y / ROW_MM))
 
-    return [list(group) for _, group in groupby(sorted(makers, key=key), key)]
-
-
-def _places(maker: LabelMaker) -> tuple[Place, ...]:
-    return ORDER if maker.control.place == "auto" else (maker.control.place,)
+    return [list(group) for _, group in groupby(sorted(labels, key=key), key)]
 
 
-def _as_one(group: Sequence[LabelMaker], ground: Ground) -> Sequence[Candidate | None] | None:
-    """One place for a whole row, and one baseline where it reads along the row; None where they cannot agree."""
-    for place in _places(group[0]):
-        row = [candidate for maker in group if (candidate := maker.nearest(place))]
+def _tries(control: Control) -> Iterator[tuple[int, Place]]:
+    """Ways to set and places to stand, in the order they are tried: a place of the first choice, set smaller, is
+    better than another place.
+    """
+    for places in ORDERS if control.place == "auto" else ((control.place,),):
+        for way in range(MOST_WAYS):
+            for place in places:
+                yield way, place
+
+
+def _as_one(group: Sequence[Label], ground: Ground) -> Sequence[Candidate | None] | None:
+    """One place and size for a whole row, and one baseline where it reads along the row; None where they can't."""
+    for way, place in _tries(group[0][0].control):
+        makers = [label[way] for label in group if way < len(label) and label[way].only_smaller]
+        row = [candidate for maker in makers if (candidate := maker.nearest(place))]
         if len(row) < len(group):
             continue
         if place in ("above", "below"):
             distance = max(candidate.distance for candidate in row)
-            row = [maker.at(place, distance) for maker in group]
+            row = [maker.at(place, distance) for maker in makers]
         if all(ground.fits(candidate.area) for candidate in row) and _apart(row, ground.gap):
             return row
     return None
@@ -61,16 +77,24 @@ def _apart(row: Sequence[Candidate], gap: float) -> bool:
     return all(a.area.distance(b.area) >= gap for i, a in enumerate(row) for b in row[:i])
 
 
-def _alone(maker: LabelMaker, ground: Ground) -> Candidate | None:
-    for place in _places(maker):
-        if candidate := maker.nearest(place, ground.fits):
+def _alone(label: Label, ground: Ground) -> Candidate | None:
+    for way, place in _tries(label[0].control):
+        if way < len(label) and (candidate := label[way].nearest(place, ground.fits)):
             return candidate
     return None
 
 
+def _fitted(face: Face, candidate: Candidate) -> Finding:
+    x, y = candidate.legend.box.centre
+    text = candidate.legend.text.replace("\n", " ")
+    message = f'the label "{text}" of {candidate.legend.hole} had no room as asked, so it is {candidate.change}'
+    remedy = "shorten it, or give it more room, if it should look like the others"
+    return Finding("legend-fitted", "note", message, remedy, face.side, (round(x, 3), round(y, 3)))
+
+
 def _no_room(face: Face, maker: LabelMaker, ground: Ground) -> Finding:
     """Say what stands in a label's way at the first place it might have had."""
-    place = _places(maker)[0]
+    place = ORDERS[0][0] if maker.control.place == "auto" else maker.control.place
     candidate = maker.nearest(place) or maker.at(place, FARTHEST)
     blockers = ", ".join(ground.blockers(candidate.area)) or "nothing else"
     x, y = candidate.legend.box.centre

@@ -23,7 +23,7 @@ def lay_out(face: Face, finish: Finish) -> FaceLayout:
     legends: list[Legend] = []
     marks: list[Mark] = []
     findings: list[Finding] = []
-    makers = []
+    labels = []
     for control in face.controls:
         hole = face.hole(control.hole)
         scale = dial(hole, control, finish, lambda box: ground.fits(box_region(box)))
@@ -38,8 +38,8 @@ def lay_out(face: Face, finish: Finish) -> FaceLayout:
         marks += scale.marks
         legends += around
         if control.label:
-            makers.append(LabelMaker(hole, control, finish, tuple(own)))
-    chosen, refused = choose(face, ground, makers)
+            labels.append(LabelMaker.ways(hole, control, finish, tuple(own)))
+    chosen, refused = choose(face, ground, labels)
     legends += [candidate.legend for candidate in chosen]
     findings += refused
     _frames(face, finish, ground, legends, marks)

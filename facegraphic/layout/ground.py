@@ -31,7 +31,11 @@ class Ground:
         self._taken.append(area)
 
     def take_legend(self, legend: Legend) -> None:
-        area = region(legend.path) if legend.place == "around" and legend.role == "label" else box_region(legend.box)
+        area = (
+            region(legend.path)
+            if legend.place in ("around", "under") and legend.role == "label"
+            else box_region(legend.box)
+        )
         self.take(f'"{legend.text}"', area)
 
     def take_mark(self, mark: Mark) -> None:

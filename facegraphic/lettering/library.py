@@ -35,3 +35,10 @@ def named_fonts() -> Mapping[str, Any]:
 def load_named(name: str) -> Font:
     """Open a font of the library. KeyError for a name that isn't there."""
     return Font(name, named_fonts()[name].read_bytes())
+
+
+def condensed_of(font: Font) -> Font | None:
+    """The condensed sibling of a font of the library, if there is one."""
+    family, _, weight = font.name.rpartition("-")
+    name = f"{family}-condensed-{weight}"
+    return load_named(name) if name in named_fonts() else None

@@ -109,8 +109,8 @@ def set_arc(text: str, style: Style, radius: float, bearing: float = 0.0, under:
     """Set one line along a circle round the origin, its middle at a bearing (0 = up, clockwise positive).
 
     Over the top it reads clockwise with the baseline at `radius`; `under` reads counter-clockwise with the
-    capitals' tops at `radius`, so either way the letters stand outside it. Every glyph turns about the middle
-    of its advance, which lies on the circle by true arc length.
+    capitals' tops at `radius`, so either way the letters stand outside it. Advances are true arc lengths along that
+    inner circle, where letters come closest: their inner corners keep the distance they have on a straight line.
     """
     glyphs, length = _set_line(text, style)
     baseline = radius + style.cap if under else radius
@@ -118,7 +118,7 @@ def set_arc(text: str, style: Style, radius: float, bearing: float = 0.0, under:
     pieces = []
     for glyph in glyphs:
         half = (glyph.advance - style.tracking) / 2
-        angle = math.radians(bearing) + way * (glyph.x + half - length / 2) / baseline
+        angle = math.radians(bearing) + way * (glyph.x + half - length / 2) / radius
         x, y = baseline * math.sin(angle), baseline * math.cos(angle)
         turn = -angle + (math.pi if under else 0.0)
         place = IDENTITY.translate(x, y).rotate(turn).translate(-half, 0)
