@@ -48,6 +48,8 @@ def parse_length(value: object, unit: str = "mm") -> float:
         number = _number(match)
     except ZeroDivisionError:
         raise ValueError("a fraction cannot have 0 below the line") from None
+    except (OverflowError, ValueError):
+        raise ValueError("a length must be a finite number") from None
     return _finite(-number if match["sign"] == "-" else number, MM_PER_UNIT[named])
 
 

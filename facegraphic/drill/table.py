@@ -19,7 +19,7 @@ COLUMNS = {
 }
 MOST_ROWS = 10_000
 _HEADER_UNIT = re.compile(r"(?P<name>[a-z]+)(?:[ _]*[(\[]?(?P<unit>mm|cm|in|mil)[)\]]?)?")
-_DECIMAL_COMMA = re.compile(r"\s*[-+]?\d+,\d+\s*")
+_DECIMAL_COMMA = re.compile(r"\d,|,\d")
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,7 @@ class TableHole:
 def read_table(text: str, file: str, unit: str = "mm") -> tuple[list[TableHole], list[Problem]]:
     """Read a hole table. Figures without a unit of their own count in their column's unit, else in `unit`."""
     text = text.removeprefix("\ufeff")
-    header_line = text.split("\n", 1)[0]
+    header_line = next((line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")), "")
     delimiter = max(",;\t", key=header_line.count)
     rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
     problems: list[Problem] = []
@@ -100,7 +100,7 @@ def _row(
     for name in ("x", "y", "d"):
         number, unit = columns[name]
         cell = row[number]
-        if _DECIMAL_COMMA.fullmatch(cell):
+        if _DECIMAL_COMMA.search(cell):
             mend = f"write it with a decimal point: {cell.strip().replace(',', '.')}"
             problems.append(Problem(f'decimal comma in {name} = "{cell}"', mend, file, line))
             continue

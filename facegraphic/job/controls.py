@@ -14,6 +14,7 @@ from facegraphic.job.files import Files
 from facegraphic.job.model import PLACES, Control, Finish, Frame, FreeText, Hole, Numerals, Scale, ScaleStyle
 from facegraphic.job.reader import REQUIRED, Table, finite, key_text, shown
 from facegraphic.lettering.font import Font
+from facegraphic.lettering.library import symbols
 from facegraphic.stock.tables import Knob, Part, knobs, parts
 
 REACH_MM = 5.0
@@ -31,9 +32,13 @@ class Setting:
     def fill(self, table: Table, key: str, text: str, font: Font | None = None) -> str:
         """A text with its job fields put in; unknown fields and characters without a glyph are problems."""
         try:
-            text = fill(text, self.fields)
+            text = fill(text, {**symbols(), **self.fields})
         except KeyError as error:
-            table.problem(key, f"no field is called {{{error.args[0]}}}", nearest(error.args[0], self.fields))
+            table.problem(
+                key,
+                f"no field or symbol is called {{{error.args[0]}}}",
+                nearest(error.args[0], {*symbols(), *self.fields}),
+            )
         except ValueError as error:
             table.problem(key, str(error), "write {{ and }} for braces that are meant")
         font = font or self.finish.font

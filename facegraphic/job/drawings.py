@@ -46,8 +46,8 @@ def looks_like_svg(data: bytes) -> bool:
     return head.startswith(b"<") and b"<svg" in data[:65536]
 
 
-def read_drawing(data: bytes) -> Drawing:
-    """Check an SVG and give it back cleaned. ValueError that lists all that is wrong with it."""
+def read_drawing(data: bytes, name: str = "") -> Drawing:
+    """Check an SVG and give it back cleaned, `name` with it. ValueError that lists all that is wrong with it."""
     if len(data) > MOST_BYTES:
         raise ValueError(f"the drawing has {len(data)} bytes, more than {MOST_BYTES}; simplify it")
     try:
@@ -67,7 +67,7 @@ def read_drawing(data: bytes) -> Drawing:
     size = _natural_size(root)
     ET.register_namespace("", SVG)
     ET.register_namespace("xlink", XLINK)
-    return Drawing(ET.tostring(root, encoding="utf-8"), size)
+    return Drawing(ET.tostring(root, encoding="utf-8"), size, name)
 
 
 class _Faults:
@@ -118,36 +118,43 @@ def _check_attributes(node: ET.Element, faults: _Faults) -> None:
 def _check_css(css: str, faults: _Faults) -> None:
     """Let a style or attribute value refer to nothing but the drawing's own ids."""
     plain = re.sub(r"\\[0-9a-fA-F]{1,6}\s?|\\.", "\\\\", re.sub(r"/\*.*?\*/", "", css, flags=re.DOTALL))
-    if "@import" in plain.lower() or ("\\" in plain and "url" in css.lower()):
+    if "@import" in (css + plain).lower() or ("\\" in plain and ("(" in css or "@" in css)):
         faults.add("a style that imports or hides a reference; save it as plain SVG")
     if undrawn := _UNDRAWN.search(plain):
         faults.add(f"the style {undrawn[1].lower()}, which cannot be printed from here; turn its effect into paths")
-    for target in _URL.findall(plain):
+    for target in _URL.findall(css) + _URL.findall(plain):
         if not target.startswith("#"):
             faults.add(f'a style that refers to something outside ("{target[:40]}"); embed or remove it')
 
 
 def _check_uses(root: ET.Element, faults: _Faults) -> None:
-    """Count what <use> elements unfold to, so that a small file cannot stand for a huge drawing."""
+    """Measure what <use> elements unfold to, so that a small file cannot stand for a huge or bottomless drawing."""
     by_id = {node.get("id"): node for node in root.iter() if node.get("id")}
-    weights: dict[int, int] = {}
+    measured: dict[int, tuple[int, int]] = {}
 
-    def weight(node: ET.Element, within: frozenset[int], depth: int) -> int:
-        if id(node) in weights:
-            return weights[id(node)]
-        if id(node) in within or depth > 4 * DEEPEST:
+    def measure(node: ET.Element, within: frozenset[int]) -> tuple[int, int]:
+        """How many elements a node unfolds to, and how many levels deep."""
+        if id(node) in measured:
+            return measured[id(node)]
+        if id(node) in within:
             faults.add("a <use> that contains itself; take it out")
-            return 1
+            return 1, 1
+        if len(within) > DEEPEST:
+            return 1, 1
         inside = within | {id(node)}
-        total = 1 + sum(weight(child, inside, depth + 1) for child in node)
+        below = [measure(child, inside) for child in node]
         target = next((node.get(href) for href in _HREFS if node.get(href)), None)
         if node.tag == f"{{{SVG}}}use" and target and (used := by_id.get(target.strip()[1:])) is not None:
-            total += weight(used, inside, depth + 1)
-        weights[id(node)] = total
-        return total
+            below.append(measure(used, inside))
+        weight, height = 1 + sum(weight for weight, _ in below), 1 + max((height for _, height in below), default=0)
+        measured[id(node)] = weight, height
+        return weight, height
 
-    if weight(root, frozenset(), 0) > MOST_NODES:
+    weight, height = measure(root, frozenset())
+    if weight > MOST_NODES:
         faults.add(f"<use> elements that unfold to more than {MOST_NODES}; simplify it")
+    if height > DEEPEST:
+        faults.add(f"<use> elements that unfold to more than {DEEPEST} levels; simplify it")
 
 
 def _natural_size(root: ET.Element) -> tuple[float, float]:
@@ -188,9 +195,9 @@ def _view_box(root: ET.Element) -> tuple[float, float] | None:
     if text is None:
         return None
     try:
-        _, _, width, height = (float(part) for part in re.split(r"[\s,]+", text.strip()))
+        left, top, width, height = (float(part) for part in re.split(r"[\s,]+", text.strip()))
     except ValueError:
         raise ValueError("its viewBox is not four numbers; save it as plain SVG") from None
-    if not (0 < width < 1e7 and 0 < height < 1e7):
+    if not (0 < width < 1e7 and 0 < height < 1e7 and abs(left) < 1e7 and abs(top) < 1e7):
         raise ValueError("its viewBox has no area; save it as plain SVG")
     return width, height

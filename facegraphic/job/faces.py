@@ -56,10 +56,9 @@ class _Draft:
         if self.down:
             y = -y
         if self.origin == "lower-left":
-            # Down from the lower edge would leave the face, so y still counts up from there.
-            return (x - width / 2, abs(y) - height / 2 if self.down else y - height / 2)
+            return (x - width / 2, y - height / 2)
         if self.origin == "upper-left":
-            return (x - width / 2, height / 2 - abs(y) if self.down else height / 2 + y)
+            return (x - width / 2, height / 2 + y)
         return (x, y)
 
     def outside(self, outline: Outline) -> int:

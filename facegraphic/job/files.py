@@ -9,7 +9,7 @@ from facegraphic.job.model import Drawing, Picture
 from facegraphic.job.pictures import read_picture
 from facegraphic.job.reader import Table, shown
 from facegraphic.lettering.font import Font, FontError
-from facegraphic.lettering.library import load_named, named_fonts
+from facegraphic.lettering.library import load_named, named_fonts, symbol_font
 
 MOST_TABLE_BYTES = 2_000_000
 MOST_FONT_BYTES = 40_000_000
@@ -65,7 +65,7 @@ class Files:
         if data is None:
             return None
         try:
-            return Font(Path(name).stem, data)
+            return Font(Path(name).stem, data, symbol_font)
         except FontError as error:
             table.problem(key, f"{shown(name)} cannot be used as a font: {error}", "give a TTF or OTF file")
         return None
@@ -90,7 +90,7 @@ class Files:
         if data is None:
             return None
         try:
-            return read_drawing(data) if looks_like_svg(data) else read_picture(data)
+            return read_drawing(data, name) if looks_like_svg(data) else read_picture(data)
         except ValueError as error:
             table.problem(key, f"{shown(name)} cannot be used as artwork", str(error))
         return None

@@ -5,6 +5,8 @@ the grammar to step over strings, comments and brackets, and can be short becaus
 """
 
 import re
+import tomllib
+from bisect import bisect_left
 from collections.abc import Mapping
 
 KeyPath = tuple[str | int, ...]
@@ -15,7 +17,6 @@ _STRING = re.compile(
 )
 _BLANK = re.compile(r"(?:[ \t\r\n]+|#[^\n]*)*")
 _SCALAR = re.compile(r"[^,\]}#\n]+")
-_UNESCAPE = re.compile(r"\\(.)")
 
 
 def key_lines(text: str) -> Mapping[KeyPath, int]:
@@ -27,6 +28,7 @@ class _Walk:
     def __init__(self, text: str) -> None:
         self.text = text
         self.at = 0
+        self.breaks = [match.start() for match in re.finditer("\n", text)]
         self.lines: dict[KeyPath, int] = {}
         self.counts: dict[KeyPath, int] = {}
 
@@ -45,7 +47,11 @@ class _Walk:
         return self.at
 
     def mark(self, path: KeyPath) -> None:
-        self.lines.setdefault(path, self.text.count("\n", 0, self.at) + 1)
+        """Note where a key stands, and so the first mention of the tables round it."""
+        line = bisect_left(self.breaks, self.at) + 1
+        while path and path not in self.lines:
+            self.lines[path] = line
+            path = path[:-1]
 
     def header(self) -> KeyPath:
         start = self.at
@@ -78,7 +84,7 @@ class _Walk:
         while True:
             self.blank()
             if (match := _STRING.match(self.text, self.at)) is not None:
-                names.append(_UNESCAPE.sub(r"\1", match[0][1:-1]))
+                names.append(tomllib.loads(f"key = {match[0]}")["key"])
             elif (match := _BARE.match(self.text, self.at)) is not None:
                 names.append(match[0])
             else:

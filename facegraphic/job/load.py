@@ -1,14 +1,15 @@
 """Load a job file and everything it names into a `Job`, or raise UserError with all that is wrong with it."""
 
+import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 from facegraphic.errors import Problem, UserError
 from facegraphic.job.faces import read_faces
 from facegraphic.job.files import Files, read_file
-from facegraphic.job.lines import key_lines
+from facegraphic.job.lines import KeyPath, key_lines
 from facegraphic.job.model import Finish, Job
 from facegraphic.job.reader import REQUIRED, Notes, Table, shown
 from facegraphic.lettering.library import DEFAULT_FONT, load_named
@@ -27,6 +28,10 @@ def load_job(path: Path) -> Job:
     text = _text(path, name)
     data = _parse(text, name)
     notes = Notes(name, key_lines(text))
+    for place in _huge_integers(data):
+        notes.add(place, "an integer beyond 64 bits, which TOML does not hold", "shorten it")
+    if notes.problems:
+        raise UserError(notes.problems)
     root = Table(notes, (), data)
     files = Files(path.parent)
     title = root.text("title", "", most=200)
@@ -76,6 +81,22 @@ def _parse(text: str, name: str) -> Mapping[str, Any]:
         raise UserError(_toml_problem(text, name, str(error))) from None
     except RecursionError:
         raise UserError(Problem("lists or tables nested too deeply", "flatten them", name)) from None
+    except ValueError:
+        # The parser lets Python's own complaint through for integers of thousands of digits.
+        raise UserError(Problem("not valid TOML: an integer beyond 64 bits", "shorten it", name)) from None
+
+
+def _huge_integers(data: Mapping[str, Any]) -> Iterator[KeyPath]:
+    """The key paths of integers that TOML 1.0 says a parser must refuse; the standard one takes them."""
+    waiting: list[tuple[KeyPath, Any]] = [((), data)]
+    while waiting:
+        path, value = waiting.pop()
+        if isinstance(value, dict):
+            waiting += [((*path, key), inner) for key, inner in value.items()]
+        elif isinstance(value, list):
+            waiting += [((*path, number), inner) for number, inner in enumerate(value)]
+        elif isinstance(value, int) and not -(2**63) <= value < 2**63:
+            yield path
 
 
 def _toml_problem(text: str, name: str, message: str) -> Problem:
@@ -91,7 +112,8 @@ def _toml_problem(text: str, name: str, message: str) -> Problem:
         return Problem(f"not valid TOML: {what}", mend, name, error.line)
     except Exception:  # tomlkit's other complaints carry no place; the first parser's words are kept
         pass
-    return Problem(f"not valid TOML: {message}", mend, name)
+    place = re.search(r"\(at line (\d+), column \d+\)$", message)
+    return Problem(f"not valid TOML: {message}", mend, name, int(place[1]) if place else None)
 
 
 def _box(table: Table, required: Table) -> tuple[BoxSize, str]:

@@ -126,6 +126,7 @@ class Drawing:
 
     svg: bytes
     size: tuple[float, float]
+    name: str = ""
 
 
 @dataclass(frozen=True)

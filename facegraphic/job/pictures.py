@@ -19,8 +19,8 @@ _SRGB = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
 def read_picture(data: bytes) -> Picture:
     """Decode a picture. ValueError with what is wrong for anything that cannot be used."""
     with warnings.catch_warnings():
-        # Pillow warns of large pictures; the limit here is our own and firm.
-        warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+        # Pillow warns of large pictures, where the limit here is our own and firm, and of tags that are damaged.
+        warnings.simplefilter("ignore")
         try:
             image = Image.open(io.BytesIO(data), formats=FORMATS)
             if image.width * image.height > MOST_PIXELS:

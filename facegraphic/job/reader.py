@@ -169,7 +169,8 @@ def read_colour(value: Any) -> str:
         except ValueError:
             pass
         else:
-            return f"#{red:02x}{green:02x}{blue:02x}"
+            if max(red, green, blue) <= 255:
+                return f"#{red:02x}{green:02x}{blue:02x}"
     raise ValueError('a colour is written as "#22505c" or by its CSS name')
 
 

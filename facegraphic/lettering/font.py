@@ -1,7 +1,9 @@
 """A font as HarfBuzz reads it: glyph outlines and shaping, with sizes by capital height."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from itertools import groupby
 
 import uharfbuzz as hb
 from fontTools.misc.transform import Transform
@@ -9,6 +11,14 @@ from fontTools.misc.transform import Transform
 from facegraphic.geometry.path import Path, PathPen
 
 FEATURES = {"kern": True, "liga": False}
+
+
+SymbolFonts = Callable[[float], "Font"]
+
+
+def is_symbol(character: str) -> bool:
+    """Whether a character is of the private use area, where symbols have their codes."""
+    return 0xE000 <= ord(character) <= 0xF8FF
 
 
 class FontError(ValueError):
@@ -29,8 +39,9 @@ class Glyph:
 class Font:
     """One face of a TTF or OTF file. Raises FontError for bytes that hold no usable outlines."""
 
-    def __init__(self, name: str, data: bytes) -> None:
+    def __init__(self, name: str, data: bytes, symbols: "SymbolFonts | None" = None) -> None:
         self.name = name
+        self._symbols = symbols
         if data[:4] not in (b"\0\1\0\0", b"OTTO", b"true", b"ttcf"):
             raise FontError("not a TTF or OTF file")
         self._face = hb.Face(data)
@@ -55,9 +66,31 @@ class Font:
         path = self.outline(index) if index else Path()
         return path.bounds.y1 if path else 0.7 * self.units_per_em
 
+    @cached_property
+    def stem(self) -> float:
+        """Width of the capital I as a share of the capital height: how heavy the font is; 0.1 where it has no I."""
+        index = self._font.get_nominal_glyph(ord("I"))
+        path = self.outline(index) if index else Path()
+        return path.bounds.width / self.cap_height if path else 0.1
+
+    @cached_property
+    def companion(self) -> "Font | None":
+        """The font that lends this one its symbols: of those there are, the one nearest in weight."""
+        return self._symbols(self.stem) if self._symbols else None
+
     def missing(self, text: str) -> list[str]:
-        """The characters of a text that the font has no glyph for, each once, line breaks aside."""
-        return [c for c in dict.fromkeys(text) if c != "\n" and ord(c) not in self.characters]
+        """The characters of a text that neither font nor companion has a glyph for, each once, line breaks aside."""
+        return [c for c in dict.fromkeys(text) if c != "\n" and ord(c) not in self.font_of(c).characters]
+
+    def font_of(self, character: str) -> "Font":
+        """The font that sets a character: this one, but for symbols, which only the companion has."""
+        if is_symbol(character) and ord(character) not in self.characters and self.companion:
+            return self.companion
+        return self
+
+    def runs(self, text: str) -> list[tuple["Font", str]]:
+        """A line cut into runs of one font each."""
+        return [(font, "".join(run)) for font, run in groupby(text, self.font_of)]
 
     def shape(self, text: str) -> list[Glyph]:
         """Set one line of text, kerned, in font units."""

@@ -1,5 +1,7 @@
-"""The lettering that can be named in a job: fonts that come as packages, and the project's own."""
+"""The lettering that can be named in a job: the project's own family, fonts that come as packages, and symbols."""
 
+import re
+import tomllib
 from collections.abc import Mapping
 from functools import cache
 from importlib import resources, util
@@ -8,18 +10,28 @@ from typing import Any
 from facegraphic.lettering.font import Font
 
 DEFAULT_FONT = "barlow-condensed-semibold"
+OWN_FAMILY = "tagstrip"
 
 # Open fonts shipped as packages: package, folder in it, and weights that legends can use.
-_PACKAGED = {
-    "barlow-condensed": ("fontpkg_barlow_condensed", "BarlowCondensed"),
-}
+_PACKAGED = {"barlow-condensed": ("fontpkg_barlow_condensed", "BarlowCondensed")}
 _WEIGHTS = ("Light", "Regular", "Medium", "SemiBold", "Bold", "ExtraBold", "Black")
+_CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
+
+
+def _own_folder() -> Any:
+    """The project's fonts: within the installed package, or beside it in a checkout."""
+    package = resources.files("facegraphic")
+    inside = package / "fonts"
+    return inside if inside.is_dir() else package / ".." / "fonts"
 
 
 @cache
 def named_fonts() -> Mapping[str, Any]:
     """Every font name a job may use, with the file it stands for."""
     found: dict[str, Any] = {}
+    for file in sorted((_own_folder() / "built").iterdir(), key=lambda file: file.name):
+        if file.name.endswith(".ttf"):
+            found[_CAMEL.sub("-", file.name[:-4]).lower()] = file
     for family, (package, stem) in _PACKAGED.items():
         if util.find_spec(package) is None:
             continue
@@ -34,7 +46,7 @@ def named_fonts() -> Mapping[str, Any]:
 @cache
 def load_named(name: str) -> Font:
     """Open a font of the library. KeyError for a name that isn't there."""
-    return Font(name, named_fonts()[name].read_bytes())
+    return Font(name, named_fonts()[name].read_bytes(), symbol_font)
 
 
 def condensed_of(font: Font) -> Font | None:
@@ -42,3 +54,16 @@ def condensed_of(font: Font) -> Font | None:
     family, _, weight = font.name.rpartition("-")
     name = f"{family}-condensed-{weight}"
     return load_named(name) if name in named_fonts() else None
+
+
+@cache
+def symbols() -> Mapping[str, str]:
+    """The symbols that a text may ask for by name, each with its character of the private use area."""
+    table = tomllib.loads((_own_folder() / "source" / "symbols.toml").read_text(encoding="utf-8"))
+    return {name: chr(row["code"]) for name, row in table["glyphs"].items()}
+
+
+def symbol_font(stem: float) -> Font:
+    """The weight of the own family that is nearest to a stem width (a share of the capital height)."""
+    weights = [load_named(f"{OWN_FAMILY}-{weight}") for weight in ("light", "regular", "bold")]
+    return min(weights, key=lambda font: abs(font.stem - stem))

@@ -66,16 +66,15 @@ class _Set:
 
 def _set_line(text: str, style: Style) -> tuple[list[_Set], float]:
     """Set glyphs along a straight baseline from x = 0; also gives the line's length without trailing space."""
-    scale = style.font.scale(style.cap)
-    factor = scale[0]
     x = 0.0
     placed: list[_Set] = []
-    for glyph in style.font.shape(text):
-        outline = style.font.outline(glyph.index)
-        own = outline.transformed(Transform(factor, 0, 0, factor, glyph.dx * factor, glyph.dy * factor))
-        advance = glyph.advance * factor + style.tracking
-        placed.append(_Set(own, x, advance))
-        x += advance
+    for font, run in style.font.runs(text):
+        factor = font.scale(style.cap)[0]
+        for glyph in font.shape(run):
+            place = Transform(factor, 0, 0, factor, glyph.dx * factor, glyph.dy * factor)
+            advance = glyph.advance * factor + style.tracking
+            placed.append(_Set(font.outline(glyph.index).transformed(place), x, advance))
+            x += advance
     return placed, x - style.tracking if placed else 0.0
 
 

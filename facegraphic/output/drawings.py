@@ -6,9 +6,12 @@ Both go through CairoSVG, so that all three formats show one reading of the draw
 import io
 import re
 import xml.etree.ElementTree as ET
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import cache
 from typing import Any
 
+from facegraphic.errors import Problem, UserError
 from facegraphic.job.model import Drawing
 from facegraphic.output.engine import cairo, cairosvg
 
@@ -21,6 +24,18 @@ _OPACITY = re.compile(rb"(?<![-\w])opacity\s*[:=]\s*[\"']?\s*([^\s;\"'}]+)")
 
 def _nothing_outside(url: str, kind: str) -> bytes:
     raise ValueError("a checked drawing refers to nothing outside itself")
+
+
+@contextmanager
+def _drawing(drawing: Drawing) -> Iterator[None]:
+    """Tell the user of whatever CairoSVG cannot read: it raises errors of many kinds for values that are malformed."""
+    try:
+        yield
+    except UserError:
+        raise
+    except Exception as error:
+        mend = "save it as plain SVG, or export it as PNG"
+        raise UserError(Problem(f"the artwork cannot be drawn: {error}", mend, drawing.name)) from None
 
 
 def _tree(drawing: Drawing) -> Any:
@@ -38,7 +53,8 @@ def is_black_and_white(drawing: Drawing) -> bool:
         seen.add(tuple(rgba[0]))
         return rgba[0]
 
-    cairosvg().surface.SVGSurface(_tree(drawing), None, 96, map_rgba=note).finish()
+    with _drawing(drawing):
+        cairosvg().surface.SVGSurface(_tree(drawing), None, 96, map_rgba=note).finish()
     return all(alpha in (0, 1) and (alpha == 0 or red == green == blue in (0, 1)) for red, green, blue, alpha in seen)
 
 
@@ -54,15 +70,16 @@ def recording(drawing: Drawing) -> tuple[Any, float, float]:
             extents = (0.0, 0.0, width, height)
             return engine.RecordingSurface(engine.CONTENT_COLOR_ALPHA, extents), width, height
 
-    drawn = Recorder(_tree(drawing), None, 96)
+    with _drawing(drawing):
+        drawn = Recorder(_tree(drawing), None, 96)
     return drawn.cairo, drawn.width, drawn.height
 
 
 def svg_elements(drawing: Drawing, prefix: str) -> tuple[list[ET.Element], float, float]:
     """A drawing as plain SVG elements with ids that begin with `prefix`, and its width and height in their units."""
     out = io.BytesIO()
-    surface = cairosvg().surface.SVGSurface(_tree(drawing), out, 96)
-    surface.finish()
+    with _drawing(drawing):
+        cairosvg().surface.SVGSurface(_tree(drawing), out, 96).finish()
     root = ET.fromstring(out.getvalue())
     for node in root.iter():
         # The document they go into writes its namespaces itself, so names are written as they are to stand there.

@@ -1,6 +1,7 @@
 """Write files whole or not at all."""
 
 import contextlib
+import errno
 import os
 import tempfile
 from collections.abc import Mapping
@@ -16,6 +17,9 @@ def write_all(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
         folder.mkdir(parents=True, exist_ok=True)
         for name, data in files.items():
             staged.append((_stage(folder, name, data), folder / name))
+        for _, final in staged:
+            if final.is_dir():
+                raise IsADirectoryError(errno.EISDIR, f"{final.name} is a folder there")
         for temporary, final in staged:
             temporary.replace(final)
     except OSError as error:

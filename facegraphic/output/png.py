@@ -5,12 +5,15 @@ import io
 import numpy as np
 from PIL import Image
 
+from facegraphic.errors import Problem, UserError
 from facegraphic.output.engine import cairo
 from facegraphic.output.paint import paint
 from facegraphic.scene.scene import Scene
 from facegraphic.units import MM_PER_INCH
 
 BAND_ROWS = 512
+WIDEST = 32_767  # pixels in a row of a cairo surface
+MOST_PIXELS = 600_000_000  # A4 at 2400 pixels to the inch
 HALF = 128
 
 
@@ -26,9 +29,13 @@ def render(scene: Scene, dpi: int) -> Image.Image:
     """Draw a scene true to scale about its centre, on white; in mode "RGB", or "1" when the scene has one bit.
 
     One millimetre is dpi/25.4 pixels exactly; only the outermost pixels are cut or added to make whole numbers.
+    UserError when it would be too large.
     """
     engine = cairo()
     width, height = pixel_size(scene, dpi)
+    if width > WIDEST or width * height > MOST_PIXELS:
+        what = f"a PNG of {width} × {height} pixels, at {dpi} to the inch, is too large to draw"
+        raise UserError(Problem(what, "choose a lower dpi, or leave PNG out with --format svg,pdf"))
     one_bit = scene.bits == 1
     bands = []
     for top in range(0, height, BAND_ROWS):
