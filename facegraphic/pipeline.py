@@ -9,10 +9,12 @@ from facegraphic.errors import Finding, Findings, Problem, UserError
 from facegraphic.film.face import art_scene, face_art
 from facegraphic.film.mirror import as_printed
 from facegraphic.film.sheet import Piece, SheetNote, paper_that_holds, sheets
+from facegraphic.film.specimen import specimen
 from facegraphic.job.load import load_job
 from facegraphic.job.model import Job
 from facegraphic.layout.face import lay_out
 from facegraphic.layout.model import FaceLayout
+from facegraphic.lettering.library import family_of, load_named, symbols
 from facegraphic.output.pdf import pdf_bytes
 from facegraphic.output.png import pixel_size, png_bytes
 from facegraphic.output.report import Output, report
@@ -144,10 +146,20 @@ def _file(job: Job, page: _Page, name: str, kind: str) -> tuple[bytes, Output]:
     scene = page.scene
     dpi = job.finish.dpi
     output = Output(name, page.kind, page.side, job.finish.mirrored, None, (scene.width, scene.height))
+    if kind == "png":
+        width, height = pixel_size(scene, dpi)
+        output = replace(output, dpi=dpi, size_px=(width, height), centre_px=(width / 2, height / 2))
+    return _written(scene, kind, dpi), output
+
+
+def make_specimen(name: str, formats: tuple[str, ...] = FORMATS, dpi: int = 600) -> dict[str, bytes]:
+    """Specimen pages of a font of the library, by file name. KeyError for a name that isn't there."""
+    scene = specimen(load_named(name), [load_named(other) for other in family_of(name)], list(symbols().items()))
+    return {f"{name}-specimen.{kind}": _written(scene, kind, dpi) for kind in formats}
+
+
+def _written(scene: Scene, kind: str, dpi: int) -> bytes:
+    """A scene as a file of one of `FORMATS`."""
     if kind == "svg":
-        return svg_bytes(scene), output
-    if kind == "pdf":
-        return pdf_bytes([scene]), output
-    width, height = pixel_size(scene, dpi)
-    centre = (width / 2, height / 2)
-    return png_bytes(scene, dpi), replace(output, dpi=dpi, size_px=(width, height), centre_px=centre)
+        return svg_bytes(scene)
+    return pdf_bytes([scene]) if kind == "pdf" else png_bytes(scene, dpi)

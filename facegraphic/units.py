@@ -77,5 +77,7 @@ def format_number(value: float, places: int = 4) -> str:
     >>> format_number(2.50), format_number(-0.00001), format_number(31.0)
     ('2.5', '0', '31')
     """
-    text = f"{value:.{places}f}".rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
+    text = f"{value:.{places}f}"
+    if places:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text

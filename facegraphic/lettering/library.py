@@ -56,6 +56,14 @@ def condensed_of(font: Font) -> Font | None:
     return load_named(name) if name in named_fonts() else None
 
 
+def family_of(name: str) -> list[str]:
+    """All fonts of the library that share a font's family, its own name among them."""
+    families = (OWN_FAMILY, *_PACKAGED)
+    family = next((family for family in families if name.startswith(f"{family}-")), name)
+    members = [other for other in named_fonts() if other.startswith(family)]
+    return sorted(members, key=lambda other: (other.rpartition("-")[0], load_named(other).stem))
+
+
 @cache
 def symbols() -> Mapping[str, str]:
     """The symbols that a text may ask for by name, each with its character of the private use area."""
