@@ -8,4 +8,12 @@ facegraphic make slow-ferry.toml two-piers.toml kelp-drier.toml --dpi 150 --form
 mkdir -p pictures
 cp "$work/slow-ferry/top-art.png" pictures/slow-ferry.png
 cp "$work/two-piers/top-art.png" pictures/two-piers.png
+facegraphic fonts --specimen tagstrip-regular --out "$work" >/dev/null
 cp "$work/kelp-drier/top-art.png" pictures/kelp-drier-mirrored.png
+# The page's upper part, small enough to look at on a screen.
+python3 - "$work/tagstrip-regular-specimen.png" pictures/tagstrip.png <<'END'
+import sys
+from PIL import Image
+page = Image.open(sys.argv[1]).convert("L").resize((1240, 1754), Image.Resampling.LANCZOS)
+page.crop((60, 60, 1180, 1540)).save(sys.argv[2], optimize=True)
+END

@@ -100,20 +100,22 @@ def _huge_integers(data: Mapping[str, Any]) -> Iterator[KeyPath]:
 
 
 def _toml_problem(text: str, name: str, message: str) -> Problem:
-    """Place a syntax error. The standard parser gives no line as a value; tomlkit does."""
+    """Place a syntax error: in the parser's words its line, in tomlkit's what is wrong, which they put better."""
     import tomlkit
     from tomlkit.exceptions import ParseError
 
     mend = "see the job file in the README; texts stand in quotes, tables in [brackets]"
+    place = re.search(r"\(at line (\d+), column \d+\)$", message)
+    line = int(place[1]) if place else None
+    what = message
     try:
         tomlkit.parse(text)
     except ParseError as error:
-        what = str(error).rpartition(" at line ")[0] or str(error)
-        return Problem(f"not valid TOML: {what}", mend, name, error.line)
-    except Exception:  # tomlkit's other complaints carry no place; the first parser's words are kept
+        what = str(error).rpartition(" at line ")[0] or message
+        line = line or error.line
+    except Exception:  # tomlkit's other complaints say less than the first parser's words
         pass
-    place = re.search(r"\(at line (\d+), column \d+\)$", message)
-    return Problem(f"not valid TOML: {message}", mend, name, int(place[1]) if place else None)
+    return Problem(f"not valid TOML: {what}", mend, name, line)
 
 
 def _box(table: Table, required: Table) -> tuple[BoxSize, str]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from facegraphic.lettering.font import Font
 
-DEFAULT_FONT = "barlow-condensed-semibold"
+DEFAULT_FONT = "tagstrip-bold"
 OWN_FAMILY = "tagstrip"
 
 # Open fonts shipped as packages: package, folder in it, and weights that legends can use.
