@@ -41,12 +41,23 @@ class Setting:
             )
         except ValueError as error:
             table.problem(key, str(error), "write {{ and }} for braces that are meant")
+        # Composed characters have glyphs of their own; a letter with its accent apart reads the same.
+        text = unicodedata.normalize("NFC", text)
         font = font or self.finish.font
+        if any(_mixes_directions(line) for line in text.split("\n")):
+            mend = "put each into a line or a text of its own"
+            table.problem(key, f"{shown(text)} mixes writing to the right and to the left in one line", mend)
         if missing := font.missing(text):
             names = ", ".join(f'"{c}" (U+{ord(c):04X} {unicodedata.name(c, "unnamed")})' for c in missing[:8])
             mend = "choose another font for it, or other characters"
             table.problem(key, f"the font {font.name} has no glyph for {names}, wanted in {shown(text)}", mend)
         return text
+
+
+def _mixes_directions(line: str) -> bool:
+    """Whether letters written to the right and to the left stand in one line (Unicode bidirectional classes)."""
+    classes = {unicodedata.bidirectional(c) for c in line}
+    return "L" in classes and bool(classes & {"R", "AL"})
 
 
 def read_control(table: Table, holes: Sequence[Hole], setting: Setting) -> Control | None:

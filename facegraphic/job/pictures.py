@@ -61,7 +61,7 @@ def _to_srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
         try:
             source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
             converted = ImageCms.profileToProfile(image, source, _SRGB, outputMode="RGB")
-        except ImageCms.PyCMSError:
+        except (ImageCms.PyCMSError, OSError):
             converted = None  # a damaged profile, or one for other channels: the plain values are the best guess
         if converted is not None:
             return converted

@@ -138,7 +138,8 @@ class Table:
             return []
         value = self.data[key]
         if not isinstance(value, list):
-            self.problem(key, f"{shown(value)} is not a list of tables", f"write [[{key_text((*self.path, key))}]]")
+            header = ".".join(part for part in (*self.path, key) if isinstance(part, str))
+            self.problem(key, f"{shown(value)} is not a list of tables", f"write [[{header}]]")
             return []
         return [Table(self.notes, (*self.path, key, i), item) for i, item in enumerate(value)]
 

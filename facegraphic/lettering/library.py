@@ -30,7 +30,7 @@ def named_fonts() -> Mapping[str, Any]:
     """Every font name a job may use, with the file it stands for."""
     found: dict[str, Any] = {}
     for file in sorted((_own_folder() / "built").iterdir(), key=lambda file: file.name):
-        if file.name.endswith(".ttf"):
+        if file.name.endswith(".ttf") and "[" not in file.name:  # a variable font is for other programs
             found[_CAMEL.sub("-", file.name[:-4]).lower()] = file
     for family, (package, stem) in _PACKAGED.items():
         if util.find_spec(package) is None:

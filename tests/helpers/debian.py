@@ -1,0 +1,19 @@
+"""What tests need from Debian's packages: required where the tests must be complete, else skipped with the reason."""
+
+import os
+from pathlib import Path
+
+import pytest
+
+FONTS = Path("/usr/share/fonts")
+
+
+def debian_font(package: str, file: str) -> Path:
+    """The path of a font file below Debian's font folder. Fails under CI=true when its package is missing."""
+    path = FONTS / file
+    if not path.is_file():
+        reason = f"the Debian package {package} is not installed"
+        if os.environ.get("CI") == "true":
+            pytest.fail(reason)
+        pytest.skip(reason)
+    return path

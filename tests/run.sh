@@ -1,0 +1,10 @@
+#!/bin/sh
+# Run the whole test suite, setting up whatever is missing first. Arguments go to pytest.
+set -eu
+root=$(CDPATH= cd -- "$(dirname -- "$0")/.." && pwd)
+. "$root/.ci/setup.sh"
+venv=${FACEGRAPHIC_VENV:-$root/.venv}
+make_venv "$venv" test
+need_cairo "$venv"
+cd "$root"
+exec "$venv/bin/python" -m pytest -n 2 "$@"

@@ -1,0 +1,71 @@
+"""The example jobs: what their files say, read here afresh, and what the program makes of them, made once each."""
+
+import csv
+import json
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from facegraphic.pipeline import Wishes, make, prepare
+
+FOLDER = Path(__file__).parents[1] / "examples"
+JOBS = tuple(sorted(path.stem for path in FOLDER.glob("*.toml")))
+WAYS = (False, True)
+
+
+@dataclass(frozen=True)
+class Made:
+    """Files by name, with the report read."""
+
+    files: dict[str, bytes]
+    report: dict[str, Any]
+
+    def outputs(self, kind: str, ending: str) -> list[dict[str, Any]]:
+        return [o for o in self.report["outputs"] if o["kind"] == kind and o["file"].endswith("." + ending)]
+
+    def face(self, side: str) -> dict[str, Any]:
+        return next(face for face in self.report["faces"] if face["side"] == side)
+
+
+@cache
+def made(name: str, dpi: int, mirrored: bool | None, formats: str = "svg,png,pdf", kinds: str = "art,sheet") -> Made:
+    """Every file of an example; each call with the same arguments is worked out once in a process."""
+    wishes = Wishes(tuple(formats.split(",")), tuple(kinds.split(",")), dpi, mirrored)
+    files = make(prepare(FOLDER / f"{name}.toml", wishes), wishes)
+    return Made(files, json.loads(files["report.json"]))
+
+
+@cache
+def job_data(name: str) -> dict[str, Any]:
+    """A job file as plain data."""
+    return tomllib.loads((FOLDER / f"{name}.toml").read_text(encoding="utf-8"))
+
+
+@dataclass(frozen=True)
+class PlainHole:
+    id: str
+    x: float
+    y: float
+    d: float
+
+
+def job_holes(name: str, side: str) -> list[PlainHole]:
+    """The holes of a face from the job and its CSV file alone; only figures round the centre are understood."""
+    face = job_face(name, side)
+    if face.get("origin", "centre") != "centre" or face.get("y", "up") != "up":
+        raise ValueError("this reader knows figures round the centre, y up, only")
+    if "drill" in face:
+        with (FOLDER / face["drill"]).open(encoding="utf-8", newline="") as file:
+            return [PlainHole(r["id"], float(r["x"]), float(r["y"]), float(r["d"])) for r in csv.DictReader(file)]
+    return [PlainHole(h["id"], float(h["at"][0]), float(h["at"][1]), float(h["d"])) for h in face["hole"]]
+
+
+def job_face(name: str, side: str) -> dict[str, Any]:
+    face: dict[str, Any] = next(face for face in job_data(name)["face"] if face["side"] == side)
+    return face
+
+
+def sides(name: str) -> list[str]:
+    return [face["side"] for face in job_data(name)["face"]]
