@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -72,9 +73,17 @@ def test_rotary_positions_stand_at_the_parts_step_round_the_top(finish: Finish) 
 
 
 def test_words_move_outwards_until_clear_of_each_other(finish: Finish) -> None:
-    shown = laid(finish, None, "rotary-switch", ("FLANGER", "CHORUS", "VIBRATO", "ROTOR", "PHASER"))
+    shown = laid(finish, None, "rotary-switch", ("ROTOR", "CHORUS", "VIBRATO", "TREM", "PHASE"))
     areas = [region(legend.path) for legend in shown.legends]
     assert min(a.distance(b) for i, a in enumerate(areas) for b in areas[:i]) > 0.5
+
+
+def test_words_that_cannot_be_parted_are_an_error(tmp_path: Path) -> None:
+    words = "positions = [" + ", ".join(f'"EXTRAORDINARY {i}"' for i in range(9)) + "]"
+    job = SCALE_JOB.format(scale="{}").replace("scale = {}", words).replace("pot-16", "rotary-switch")
+    ran = run_here("make", lay(tmp_path, job))
+    assert ran.status == 1
+    assert 'the position "EXTRAORDINARY' in ran.err
 
 
 @pytest.mark.parametrize("style", ["lines", "dots", "growing-dots", "wedge", "band"])
@@ -92,7 +101,7 @@ def test_marks_clear_the_knob_and_keep_to_their_ring(finish: Finish, style: str)
 
 def test_a_wedge_grows_and_dots_grow(finish: Finish) -> None:
     dots = [region(mark.path).area for mark in laid(finish, Scale(TENTHS, style="growing-dots")).marks]
-    assert all(b > a for a, b in zip(dots, dots[1:], strict=False))
+    assert all(b > a for a, b in pairwise(dots))
     wedge = region(laid(finish, Scale(TENTHS, style="wedge")).marks[0].path)
     left = wedge.intersection(disc_region(HOLE.x, HOLE.y, 60).intersection(box_left(HOLE)))
     assert left.area < 0.5 * wedge.area
@@ -143,7 +152,7 @@ def test_figures_thin_out_before_they_touch(finish: Finish) -> None:
     assert shown.legends[0].text == "0"
     assert shown.legends[-1].text == "100"
     areas = [region(legend.path) for legend in shown.legends]
-    assert min(a.distance(b) for a, b in zip(areas, areas[1:], strict=False)) > 0.5
+    assert min(a.distance(b) for a, b in pairwise(areas)) > 0.5
 
 
 @pytest.mark.parametrize("gap", [0.1, 0.25, 0.6])
@@ -152,7 +161,7 @@ def test_marks_thin_out_to_what_the_process_holds_apart(finish: Finish, gap: flo
     shown = laid(replace(finish, film=film), Scale(tuple(float(i) for i in range(121))))
     areas = [region(mark.path) for mark in shown.marks]
     assert len(areas) >= 2
-    assert min(a.distance(b) for a, b in zip(areas, areas[1:], strict=False)) >= gap - 1e-6
+    assert min(a.distance(b) for a, b in pairwise(areas)) >= gap - 1e-6
 
 
 def test_figures_without_room_are_left_out_and_said(finish: Finish) -> None:

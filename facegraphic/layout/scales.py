@@ -5,7 +5,7 @@ Bearings are degrees clockwise from straight up. A part with 300° of travel has
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, product
 
 from facegraphic.geometry.path import Box
 from facegraphic.geometry.shapes import polar
@@ -13,7 +13,8 @@ from facegraphic.job.model import Control, Finish, Hole, Scale
 from facegraphic.layout.cover import cover_diameter
 from facegraphic.layout.dial_marks import DETENT_BEYOND, MARK_CLEAR, MARK_LONG, Ring
 from facegraphic.layout.model import Legend, LegendRole, Mark
-from facegraphic.lettering.text import Style, set_block
+from facegraphic.lettering.fitting import SHARES
+from facegraphic.lettering.text import Block, Style, set_block
 from facegraphic.stock.tables import Part
 
 NUMERAL_CLEAR = 0.7
@@ -69,32 +70,39 @@ def _asked(control: Control) -> Scale | None:
 
 
 def _figures(hole: Hole, control: Control, finish: Finish, scale: Scale, turns: Sequence[float]) -> list[Legend]:
-    """Every mark's legend where it would stand outside the marks, upright or with its foot to the hole."""
-    share = 1.0 if scale.words else NUMERAL_SHARE
-    style = Style(finish.font, max(control.cap * share, finish.film.text))
-    radial = scale.numerals == "radial"
-    blocks = [
-        (turn, set_block(text, style).turned(-turn) if radial else set_block(text, style))
-        for turn, text in zip(turns, scale.texts, strict=True)
-    ]
+    """Every mark's legend where it would stand outside the marks, upright or with its foot to the hole.
+
+    Words cannot be thinned out as figures can: they move outwards together, then are set smaller in fixed steps,
+    until they are clear of each other.
+    """
+    cap = max(control.cap * (1.0 if scale.words else NUMERAL_SHARE), finish.film.text)
+    shares = [share for share in SHARES if cap * share >= finish.film.text - 1e-9] if scale.words else [1.0]
     radius = cover_diameter(hole, control) / 2 + MARK_CLEAR + MARK_LONG + NUMERAL_CLEAR
     if scale.detent is not None:
         radius += DETENT_BEYOND
-    # Words cannot be thinned out as figures can: they move outwards together until they are clear of each other.
-    for step in range(WORDS_OUT + 1 if scale.words else 1):
-        out = radius + step / 4
-        places = [
-            polar((hole.x, hole.y), out + style.cap / 2, turn) if radial else _beyond(hole, block.ink, out, turn)
-            for turn, block in blocks
+    figures: list[Block] = []
+    for share, step in product(shares, range(WORDS_OUT + 1 if scale.words else 1)):
+        style = Style(finish.font, cap * share)
+        figures = [
+            _figure(hole, text, style, (radius + step / 4, turn, scale.numerals == "radial"))
+            for turn, text in zip(turns, scale.texts, strict=True)
         ]
-        figures = [block.moved(*place) for (_, block), place in zip(blocks, places, strict=True)]
         if not any(_near(a.ink, b.ink, style.cap / 2) for a, b in pairwise(figures)):
             break
     role: LegendRole = "position" if scale.words else "numeral"
     return [
-        Legend(block, role, "around", finish.ink, hole.id, angle=-turn if radial else 0.0)
+        Legend(block, role, "around", finish.ink, hole.id, angle=-turn if scale.numerals == "radial" else 0.0)
         for turn, block in zip(turns, figures, strict=True)
     ]
+
+
+def _figure(hole: Hole, text: str, style: Style, at: tuple[float, float, bool]) -> Block:
+    """One figure at (radius, bearing, whether it is turned with its mark)."""
+    radius, turn, radial = at
+    block = set_block(text, style)
+    if radial:
+        return block.turned(-turn).moved(*polar((hole.x, hole.y), radius + style.cap / 2, turn))
+    return block.moved(*_beyond(hole, block.ink, radius, turn))
 
 
 def _stride(figures: Sequence[Legend], fits: Callable[[Box], bool]) -> tuple[int, bool]:
