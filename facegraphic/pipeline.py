@@ -11,10 +11,11 @@ from facegraphic.film.mirror import as_printed
 from facegraphic.film.sheet import Piece, SheetNote, paper_that_holds, sheets
 from facegraphic.film.specimen import specimen
 from facegraphic.job.load import load_job
-from facegraphic.job.model import Job
+from facegraphic.job.model import Drawing, Job
 from facegraphic.layout.face import lay_out
 from facegraphic.layout.model import FaceLayout
 from facegraphic.lettering.library import family_of, load_named, symbols
+from facegraphic.output.drawings import recording
 from facegraphic.output.pdf import pdf_bytes
 from facegraphic.output.png import pixel_size, png_bytes
 from facegraphic.output.report import Output, report
@@ -63,6 +64,8 @@ class _Page:
 def prepare(path: Path, wishes: Wishes | None = None) -> Prepared:
     """Read and lay out a job. UserError for a file that cannot be read; what else is wrong is in the findings."""
     job = _as_wished(load_job(path), wishes or Wishes())
+    for drawing in {art.image for face in job.faces for art in face.arts if isinstance(art.image, Drawing)}:
+        recording(drawing)  # a drawing that the engine cannot read is told before anything else is done
     layouts = tuple(lay_out(face, job.finish) for face in job.faces)
     found = Findings()
     for layout in layouts:

@@ -81,7 +81,7 @@ def text_too_small(job: Job, layouts: Sequence[FaceLayout]) -> Iterator[Finding]
 def not_built(job: Job, layouts: Sequence[FaceLayout]) -> Iterator[Finding]:
     """Say plainly what a job asks for that this version does not make."""
     for key in job.unbuilt:
-        message = f"[[{key}]] is read, but this version makes nothing of it"
+        message = f"{key} is read, but this version makes nothing of it"
         yield Finding("not-built", "note", message, "finish this by hand, or wait for a later version")
 
 

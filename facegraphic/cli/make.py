@@ -43,10 +43,12 @@ def make(jobs: tuple[Path, ...], **options: Any) -> None:
     Prints the folder written to. Nothing of a job is written if anything is wrong with it.
     """
     wishes = Wishes(options["formats"], options["only"], options["dpi"], options["mirror"], options["paper"])
+    folders = {path: _folder(path, options["out"], len(jobs) > 1) for path in jobs}
+    if len(set(folders.values())) < len(jobs):
+        raise click.UsageError("two of the jobs would write to the same folder; make them one at a time")
     reports = {}
     failed = False
-    for path in jobs:
-        folder = _folder(path, options["out"], len(jobs) > 1)
+    for path, folder in folders.items():
         try:
             reports[str(path)] = _make_one(path, folder, wishes, options["quiet"])
         except UserError as error:

@@ -28,6 +28,7 @@ class Setting:
     finish: Finish
     fields: Mapping[str, str]
     at: Callable[[Point], Point]
+    holes_known: bool = True  # a drill file that could not be read is told once, not at every control
 
     def fill(self, table: Table, key: str, text: str, font: Font | None = None) -> str:
         """A text with its job fields put in; unknown fields and characters without a glyph are problems."""
@@ -62,7 +63,7 @@ def _mixes_directions(line: str) -> bool:
 
 def read_control(table: Table, holes: Sequence[Hole], setting: Setting) -> Control | None:
     """Read one [[face.control]]; None when it has no hole to sit in."""
-    hole = _hole(table, holes, setting.at)
+    hole = _hole(table, holes, setting)
     part = _named(table, "part", parts())
     knob = _knob(table, part)
     label = setting.fill(table, "label", table.text("label", "", most=200))
@@ -75,7 +76,9 @@ def read_control(table: Table, holes: Sequence[Hole], setting: Setting) -> Contr
         place=table.choice("place", "auto", PLACES),
         positions=tuple(setting.fill(table, "positions", text) for text in table.texts("positions")),
         lever=table.choice("lever", "upright", ("upright", "sideways")),
-        scale=_scale(table.table("scale"), part, setting) if table.has("scale") else None,
+        scale=_scale(table.table("scale"), part, setting, "part" in table.data and part is None)
+        if table.has("scale")
+        else None,
         cap=table.length("height", setting.finish.cap, low=0.5, high=50.0),
         nudge=table.lengths("nudge", 2, (0.0, 0.0)),
     )
@@ -84,7 +87,7 @@ def read_control(table: Table, holes: Sequence[Hole], setting: Setting) -> Contr
     return control if hole else None
 
 
-def _hole(table: Table, holes: Sequence[Hole], at: Callable[[Point], Point]) -> str | None:
+def _hole(table: Table, holes: Sequence[Hole], setting: Setting) -> str | None:
     """The hole a control sits in: by its id, or the nearest one within reach of a position."""
     if table.has("hole"):
         id = table.data["hole"]
@@ -92,16 +95,19 @@ def _hole(table: Table, holes: Sequence[Hole], at: Callable[[Point], Point]) -> 
         ids = [hole.id for hole in holes]
         if id in ids:
             return str(id)
-        table.problem("hole", f"no hole of this face has the id {shown(id)}", nearest(str(id), ids))
         table.has("at")
+        if setting.holes_known:
+            table.problem("hole", f"no hole of this face has the id {shown(id)}", nearest(str(id), ids))
         return None
     point = table.lengths("at", 2)
     if point is None:
         if not table.has("at"):
             table.notes.add(table.path, "the control has no hole", 'add hole = "..." or at = [x, y]')
         return None
-    x, y = at(point)
+    x, y = setting.at(point)
     near = min(holes, key=lambda hole: math.dist((hole.x, hole.y), (x, y)), default=None)
+    if not setting.holes_known:
+        return None
     if near is None or math.dist((near.x, near.y), (x, y)) > REACH_MM:
         table.problem(
             "at",
@@ -127,7 +133,7 @@ def _knob(table: Table, part: Part | None) -> Knob | None:
 
 
 def _check_positions(table: Table, part: Part | None, positions: tuple[str, ...]) -> None:
-    if not positions:
+    if not positions or (part is None and "part" in table.data):
         return
     if part is None or not (part.throws or part.step):
         what = f"{part.name} has no positions" if part else "positions without a part"
@@ -143,9 +149,9 @@ def _check_positions(table: Table, part: Part | None, positions: tuple[str, ...]
         )
 
 
-def _scale(table: Table, part: Part | None, setting: Setting) -> Scale | None:
+def _scale(table: Table, part: Part | None, setting: Setting, part_unknown: bool) -> Scale | None:
     """Read a scale: from, to and step, or listed values, or words; the README shows each."""
-    if part is None or not part.turns:
+    if not part_unknown and (part is None or not part.turns):
         what = f"{part.name} does not turn" if part else "a scale without a part"
         table.notes.add(table.path, what, 'a scale needs a turning part, as in part = "pot-16"')
     words = tuple(setting.fill(table, "words", word) for word in table.texts("words"))
@@ -209,7 +215,7 @@ def _numerals(value: Any) -> Numerals:
 def read_frame(table: Table, ids: Sequence[str], setting: Setting) -> Frame | None:
     holes = table.texts("holes")
     for id in holes:
-        if id not in ids:
+        if id not in ids and setting.holes_known:
             table.problem("holes", f"no hole of this face has the id {shown(id)}", nearest(id, ids))
     if not holes:
         table.notes.add(table.path, "the frame has no holes", 'add holes = ["rate", "depth"]')

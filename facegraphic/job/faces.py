@@ -49,6 +49,7 @@ class _Draft:
     down: bool
     unit: str
     holes: tuple[_RawHole, ...]
+    holes_known: bool
 
     def place(self, outline: Outline, x: float, y: float) -> Point:
         """File figures to millimetres round the face centre, x right and y up."""
@@ -115,6 +116,7 @@ def _draft(table: Table, files: Files) -> _Draft:
     down = table.choice("y", down_default, ("up", "down")) == "down"
     unit = table.choice("units", "mm", UNITS)
     holes: list[_RawHole] = []
+    before = len(table.notes.problems)
     if table.has("drill"):
         name = table.text("drill")
         if name:
@@ -122,7 +124,8 @@ def _draft(table: Table, files: Files) -> _Draft:
                 holes.append(_RawHole(row.id, row.x, row.y, row.d, _at_row(table, name, row.line)))
     for entry in table.tables("hole"):
         holes += _inline_hole(entry, unit)
-    return _Draft(table, side, origin, down, unit, _sound(table, holes))
+    known = len(table.notes.problems) == before
+    return _Draft(table, side, origin, down, unit, _sound(table, holes), known)
 
 
 def _at_row(table: Table, file: str, line: int) -> Callable[[str, str], None]:
@@ -182,7 +185,9 @@ def _face(draft: _Draft, outline: Outline, finish: Finish, files: Files, fields:
             mend = f"the {draft.side} face is {width:.1f} × {height:.1f} mm; check the position, origin and units"
             raw.report(f"hole {raw.id} stands outside the face, at {x:g}, {y:g} mm from its centre", mend)
         holes.append(Hole(raw.id, x, y, raw.d))
-    setting = Setting(finish, {**fields, "side": draft.side}, lambda point: draft.place(outline, *point))
+    setting = Setting(
+        finish, {**fields, "side": draft.side}, lambda point: draft.place(outline, *point), draft.holes_known
+    )
     ids = [hole.id for hole in holes]
     face = Face(
         side=draft.side,

@@ -11,10 +11,11 @@ from facegraphic.job.faces import read_faces
 from facegraphic.job.files import Files, read_file
 from facegraphic.job.lines import KeyPath, key_lines
 from facegraphic.job.model import Finish, Job
-from facegraphic.job.reader import REQUIRED, Notes, Table, shown
+from facegraphic.job.reader import LONGEST_MM, REQUIRED, Notes, Table, shown, within
 from facegraphic.lettering.library import DEFAULT_FONT, load_named
 from facegraphic.stock.faces import face_outline
 from facegraphic.stock.tables import BoxSize, Film, Paper, boxes, films, papers
+from facegraphic.units import parse_length
 
 MOST_BYTES = 1_000_000
 DEFAULT_PAINT = "#c8c8c8"  # bare die-cast metal, near enough
@@ -61,8 +62,16 @@ def load_job(path: Path) -> Job:
         finish=finish,
         faces=layout.faces,
         paper=paper,
-        unbuilt=tuple(key for key in UNBUILT if key in data),
+        unbuilt=_unbuilt(data),
     )
+
+
+def _unbuilt(data: Mapping[str, Any]) -> tuple[str, ...]:
+    """What the job asks for that this version does not make, as it is written in the file."""
+    sheet = data.get("sheet", {})
+    asked = [f"[[{key}]]" for key in UNBUILT if key in data]
+    asked += [f"[sheet] {key}" for key in ("copies", "used") if sheet.get(key) not in (None, 1, [])]
+    return tuple(asked)
 
 
 def _text(path: Path, name: str) -> str:
@@ -183,11 +192,17 @@ def _finish(table: Table, files: Files, paint: str) -> Finish:
 
 
 def _sheet(table: Table) -> Paper:
-    """The paper, by name or by size in mm. Copies and used-up regions are read and kept for the packing."""
+    """The paper, by name or by size in mm. Copies and used-up regions are checked, but nothing is made of them yet."""
     size = table.lengths("size", 2, low=20.0)
     name = table.choice("paper", "A4", tuple(papers()))
     table.whole("copies", 1, 1, 1000)
-    if table.has("used") and not isinstance(table.data["used"], list):
-        table.problem("used", f"{shown(table.data['used'])} is not a list", "write [[x, y, width, height], ...]")
+    table.value("used", (), _regions)
     table.close()
     return Paper("x".join(f"{length:g}" for length in size), size, "the job file") if size else papers()[name]
+
+
+def _regions(value: Any) -> Any:
+    """Regions of a sheet as x, y, width and height in mm."""
+    if not isinstance(value, list) or not all(isinstance(region, list) and len(region) == 4 for region in value):
+        raise ValueError("write regions as [[x, y, width, height], ...] in mm from the upper left corner")
+    return tuple(tuple(within(parse_length(length), 0, LONGEST_MM) for length in region) for region in value)

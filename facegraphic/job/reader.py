@@ -166,12 +166,13 @@ def read_colour(value: Any) -> str:
     """A colour as #rrggbb from any CSS hex form or name. ValueError for others."""
     if isinstance(value, str):
         try:
-            red, green, blue = ImageColor.getrgb(value)[:3]
+            channels: tuple[int, ...] = ImageColor.getrgb(value)
         except ValueError:
-            pass
-        else:
-            if max(red, green, blue) <= 255:
-                return f"#{red:02x}{green:02x}{blue:02x}"
+            channels = ()
+        if len(channels) == 4:
+            raise ValueError("a colour here has no transparency: write it with six figures, as in #22505c")
+        if channels and max(channels) <= 255:
+            return "#" + "".join(f"{channel:02x}" for channel in channels)
     raise ValueError('a colour is written as "#22505c" or by its CSS name')
 
 
