@@ -111,16 +111,28 @@ def set_arc(text: str, style: Style, radius: float, bearing: float = 0.0, under:
     capitals' tops at `radius`, so either way the letters stand outside it. Advances are true arc lengths along that
     inner circle, where letters come closest: their inner corners keep the distance they have on a straight line.
     """
+    frames = arc_frames(text, style, radius, bearing, under)
+    glyphs, _ = _set_line(text, style)
+    pieces = [
+        glyph.outline.transformed(frame.translate(-(glyph.advance - style.tracking) / 2, 0))
+        for glyph, frame in zip(glyphs, frames, strict=True)
+    ]
+    path = Path.joined(pieces)
+    return Block(text, path, path.bounds if path else Box(0, 0, 0, 0), style.cap)
+
+
+def arc_frames(text: str, style: Style, radius: float, bearing: float = 0.0, under: bool = False) -> list[Transform]:
+    """Where each glyph of `set_arc` stands: transforms of a frame whose origin is the middle of the glyph's advance.
+
+    That origin lies on the baseline's circle, which is `radius` over the top and `radius` + cap under it.
+    """
     glyphs, length = _set_line(text, style)
     baseline = radius + style.cap if under else radius
     way = -1.0 if under else 1.0
-    pieces = []
+    frames = []
     for glyph in glyphs:
-        half = (glyph.advance - style.tracking) / 2
-        angle = math.radians(bearing) + way * (glyph.x + half - length / 2) / radius
-        x, y = baseline * math.sin(angle), baseline * math.cos(angle)
+        middle = glyph.x + (glyph.advance - style.tracking) / 2
+        angle = math.radians(bearing) + way * (middle - length / 2) / radius
         turn = -angle + (math.pi if under else 0.0)
-        place = IDENTITY.translate(x, y).rotate(turn).translate(-half, 0)
-        pieces.append(glyph.outline.transformed(place))
-    path = Path.joined(pieces)
-    return Block(text, path, path.bounds if path else Box(0, 0, 0, 0), style.cap)
+        frames.append(IDENTITY.translate(baseline * math.sin(angle), baseline * math.cos(angle)).rotate(turn))
+    return frames

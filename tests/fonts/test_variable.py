@@ -51,11 +51,21 @@ def test_a_different_weight_is_seen() -> None:
         assert set(unlike(static, instance(690))) >= {"H", "n", "eight", "aring"}
 
 
-def test_stroke_grows_evenly(tmp_path: Path) -> None:
-    font = instance(550)
+@pytest.mark.parametrize(
+    ("weight", "stroke"),
+    [
+        (300, 1 / 14),
+        (350, (1 / 14 + 1 / 10) / 2),
+        (400, 1 / 10),
+        (550, (1 / 10 + 1 / 7) / 2),
+        (700, 1 / 7),
+    ],
+)
+def test_stroke_grows_evenly(tmp_path: Path, weight: float, stroke: float) -> None:
+    font = instance(weight)
     font.save(tmp_path / "between.ttf")
     found = proportions(tmp_path / "between.ttf")
-    assert found.stem == pytest.approx((1 / 10 + 1 / 7) / 2 * 1400, abs=1)
+    assert found.stem == pytest.approx(stroke * 1400, abs=1)
     assert found.cap == 1400
     assert found.x_height == pytest.approx(980, abs=1)
 
