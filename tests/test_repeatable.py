@@ -1,0 +1,39 @@
+"""The same job gives the same bytes: twice, in another time zone, another language, with another hash seed."""
+
+import hashlib
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from samples import FOLDER, JOBS
+
+CALL = "from facegraphic.cli.main import run; run()"
+
+
+def hashes(job: str, out: Path, **environment: str) -> dict[str, str]:
+    """Make a job in a process of its own and hash every file."""
+    arguments = ["make", str(FOLDER / f"{job}.toml"), "--dpi", "150", "--out", str(out), "--quiet"]
+    subprocess.run(
+        [sys.executable, "-c", CALL, *arguments],
+        check=True,
+        env={**os.environ, **environment},
+        capture_output=True,
+        timeout=120,
+    )
+    return {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in sorted(out.iterdir())}
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_surroundings_leave_no_trace(tmp_path: Path, job: str) -> None:
+    plain = hashes(job, tmp_path / "a", PYTHONHASHSEED="0", TZ="UTC")
+    assert json.loads((tmp_path / "a" / "report.json").read_text(encoding="utf-8"))["outputs"]
+    assert hashes(job, tmp_path / "b", PYTHONHASHSEED="1", TZ="Pacific/Kiritimati") == plain
+    assert hashes(job, tmp_path / "c", PYTHONHASHSEED="2", LC_ALL="tr_TR.UTF-8", LANG="tr_TR.UTF-8") == plain
+
+
+def test_another_job_has_other_bytes(tmp_path: Path) -> None:
+    first, second = (hashes(job, tmp_path / job) for job in JOBS[:2])
+    assert first["top-art.svg"] != second["top-art.svg"]

@@ -1,0 +1,160 @@
+"""True size and place, over every example × format × mirrored: read back by OpenCV, resvg, pdfium, and by hand."""
+
+import math
+import re
+from typing import Any
+
+import numpy as np
+import pytest
+from eyes import Cross, crosses, pdf_pages_mm, png_colour, png_depth, png_grey, png_picture, png_resolution
+from samples import JOBS, WAYS, Made, job_data, job_holes, made, sides
+
+from facegraphic.film.mirror import MIRROR, as_printed
+from facegraphic.geometry.path import IDENTITY
+from facegraphic.scene.scene import Fill, Group, walk
+from facegraphic.stock.tables import films
+
+DPIS = (300, 600, 1200)
+# PNG pHYs by resolution, pixels to the metre: bytes read back from Pillow 13, and the PNG guide for 600 dpi.
+PHYS = {300: 11811, 600: 23622, 1200: 47244}
+MM_PER_INCH = 25.4
+
+
+def art(job: str, dpi: int, mirrored: bool) -> Made:
+    return made(job, dpi, mirrored, formats="png", kinds="art")
+
+
+def expected(record: dict[str, Any], job: str, dpi: int) -> list[tuple[float, float]]:
+    """Where the job's own figures put each hole in a picture, in pixels from the upper left corner."""
+    (cx, cy), way = record["centre_px"], -1 if record["mirrored"] else 1
+    scale = dpi / MM_PER_INCH
+    return [(cx + way * hole.x * scale, cy - hole.y * scale) for hole in job_holes(job, record["side"])]
+
+
+def worst(found: list[Cross], wanted: list[tuple[float, float]]) -> float:
+    """The largest distance of a wanted place to the nearest cross found."""
+    return max(min(math.dist((cross.x, cross.y), place) for cross in found) for place in wanted)
+
+
+@pytest.mark.parametrize("mirrored", WAYS)
+@pytest.mark.parametrize("dpi", DPIS)
+@pytest.mark.parametrize("job", JOBS)
+def test_hole_marks_stand_within_half_a_pixel(job: str, dpi: int, mirrored: bool) -> None:
+    work = art(job, dpi, mirrored)
+    for record in work.outputs("art", "png"):
+        found = crosses(png_grey(work.files[record["file"]]), dpi)
+        wanted = expected(record, job, dpi)
+        assert len(found) == len(wanted)
+        assert worst(found, wanted) < 0.5
+
+
+def test_a_mark_out_of_place_is_seen() -> None:
+    work = art("slow-ferry", 300, False)
+    record = work.outputs("art", "png")[0]
+    grey = png_grey(work.files[record["file"]])
+    wanted = expected(record, "slow-ferry", 300)
+    assert worst(crosses(np.roll(grey, 1, axis=1), 300), wanted) > 0.5
+    assert worst(crosses(grey[:, ::-1].copy(), 300), wanted) > 0.5
+
+
+@pytest.mark.parametrize("dpi", DPIS)
+@pytest.mark.parametrize("job", JOBS)
+def test_pixels_resolution_and_millimetres_agree(job: str, dpi: int) -> None:
+    work = art(job, dpi, False)
+    for record in work.outputs("art", "png"):
+        data = work.files[record["file"]]
+        resolution = png_resolution(data)
+        assert (resolution.across, resolution.down, resolution.unit) == (PHYS[dpi], PHYS[dpi], 1)
+        assert list(png_picture(data).size) == record["size_px"]
+        for pixels, length in zip(record["size_px"], record["size_mm"], strict=True):
+            assert abs(pixels - length * dpi / MM_PER_INCH) <= 0.5 + 1e-6
+        assert record["centre_px"] == [side / 2 for side in record["size_px"]]
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_toner_is_one_bit_and_all_else_is_colour(job: str) -> None:
+    work = art(job, 300, False)
+    bits = films()[job_data(job)["finish"]["process"]].bits
+    for record in work.outputs("art", "png"):
+        assert png_depth(work.files[record["file"]]) == ((1, 0) if bits == 1 else (8, 2))
+
+
+def test_the_examples_show_three_processes() -> None:
+    assert len({job_data(job)["finish"]["process"] for job in JOBS}) >= 3
+
+
+@pytest.mark.parametrize("mirrored", WAYS)
+@pytest.mark.parametrize("job", JOBS)
+def test_pages_have_the_size_they_state(job: str, mirrored: bool) -> None:
+    work = made(job, 300, mirrored)
+    for kind in ("art", "sheet"):
+        for record in work.outputs(kind, "svg"):
+            assert svg_size(work.files[record["file"]]) == pytest.approx(record["size_mm"] * 2, abs=0.01)
+        for record in work.outputs(kind, "pdf"):
+            assert pdf_pages_mm(work.files[record["file"]])[0] == pytest.approx(record["size_mm"], abs=0.01)
+    # ISO 216: A4 is 210 x 297 mm.
+    assert work.outputs("sheet", "pdf")[0]["size_mm"] == [210, 297]
+
+
+def svg_size(svg: bytes) -> list[float]:
+    """Width and height in mm, then those of the viewBox, which must begin at 0 0."""
+    text = svg.decode("utf-8")
+    head = re.search(r"<svg[^>]*>", text)
+    assert head
+    size = [float(re.search(rf' {name}="([0-9.]+)mm"', head[0])[1]) for name in ("width", "height")]  # type: ignore[index]
+    box = re.search(r'viewBox="0 0 ([0-9.]+) ([0-9.]+)"', head[0])
+    assert box
+    return [*size, float(box[1]), float(box[2])]
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_art_is_the_face_and_its_bleed(job: str) -> None:
+    work = art(job, 300, False)
+    finish = job_data(job)["finish"]
+    bleed = finish.get("bleed", films()[finish["process"]].bleed)
+    for record in work.outputs("art", "png"):
+        face = work.face(record["side"])["size"]
+        assert record["size_mm"] == pytest.approx([side + 2 * bleed for side in face], abs=1e-3)
+
+
+@pytest.mark.parametrize("dpi", DPIS)
+@pytest.mark.parametrize("job", JOBS)
+def test_mirrored_art_flipped_is_the_unmirrored_art(job: str, dpi: int) -> None:
+    plain, turned = art(job, dpi, False), art(job, dpi, True)
+    for side in sides(job):
+        a = png_colour(plain.files[f"{side}-art.png"]).astype(int)
+        b = png_colour(turned.files[f"{side}-art.png"])[:, ::-1].astype(int)
+        assert (np.abs(a - b).max(axis=2) > 64).mean() < 2e-4
+        assert (np.abs(a - b).max(axis=2) > 64).sum() < (np.abs(a - a[:, ::-1]).max(axis=2) > 64).sum() / 20
+
+
+def test_mirrored_twice_is_identity() -> None:
+    shape = Fill(made_path(), "#000000")
+    twice = as_printed(as_printed(Group((shape,), "a"), True), True)
+    fills = [(item, transform) for item, transform in walk((twice,)) if isinstance(item, Fill)]
+    assert [transform for _, transform in fills] == [IDENTITY]
+    assert MIRROR.transform(MIRROR) == IDENTITY
+
+
+def made_path() -> Any:
+    from facegraphic.geometry.shapes import cross
+
+    return cross((3.0, 4.0), 2.0, 0.5)
+
+
+def numbers(svg: bytes, id: str) -> list[float]:
+    """The figures of one path of an SVG."""
+    tag = re.search(rf'<path [^>]*id="{id}"[^>]*>', svg.decode("utf-8"))
+    assert tag
+    path = re.search(r' d="([^"]*)"', tag[0])
+    assert path
+    return [float(figure) for figure in re.findall(r"-?[0-9.]+", path[1])]
+
+
+def test_svg_coordinates_mirror_exactly() -> None:
+    plain, turned = (made("two-piers", 300, way, formats="svg", kinds="art") for way in WAYS)
+    width = plain.outputs("art", "svg")[0]["size_mm"][0]
+    for id in ("top-label-n-rate-rate", "top-text-two-piers"):
+        a, b = (numbers(work.files["top-art.svg"], id) for work in (plain, turned))
+        assert a[1::2] == b[1::2]
+        assert [width - x for x in b[::2]] == pytest.approx(a[::2], abs=2e-4)
