@@ -165,4 +165,4 @@ def _written(scene: Scene, kind: str, dpi: int) -> bytes:
     """A scene as a file of one of `FORMATS`."""
     if kind == "svg":
         return svg_bytes(scene)
-    return pdf_bytes([scene]) if kind == "pdf" else png_bytes(scene, dpi)
+    return pdf_bytes(scene) if kind == "pdf" else png_bytes(scene, dpi)

@@ -5,6 +5,7 @@ A pixel's place is its centre: column 0 stands at 0.5.
 """
 
 import io
+import re
 import struct
 import zlib
 from collections.abc import Iterator
@@ -77,10 +78,20 @@ def png_colour(data: bytes) -> Grey:
     return np.asarray(png_picture(data).convert("RGB"))
 
 
-def svg_picture(svg: bytes, size: tuple[int, int]) -> Grey:
-    """An SVG by resvg, on white, at exactly `size` pixels: RGB."""
+def svg_picture(svg: bytes, size: tuple[int, int], dpi: int) -> Grey:
+    """An SVG in mm by resvg, on white, at `dpi` about its centre, cut or filled up to exactly `size` pixels: RGB."""
+    text = svg.decode("utf-8")
+    box = re.search(r'viewBox="0 0 ([0-9.]+) ([0-9.]+)"', text)
+    if box is None:
+        raise ValueError("no viewBox from 0 0")
+    wide, high = (side * MM_PER_INCH / dpi for side in size)
+    left, top = (float(box[1]) - wide) / 2, (float(box[2]) - high) / 2
+    head = re.sub(r' (width|height)="[^"]*"', "", text[: text.index("<defs")])
+    head = re.sub(
+        r'viewBox="[^"]*"', f'viewBox="{left} {top} {wide} {high}" width="{size[0]}" height="{size[1]}"', head
+    )
     drawn = resvg_py.svg_to_bytes(
-        svg_string=svg.decode("utf-8"), width=size[0], height=size[1], background="#ffffff", skip_system_fonts=True
+        svg_string=head + text[text.index("<defs") :], dpi=96, background="#ffffff", skip_system_fonts=True
     )
     picture = png_colour(bytes(drawn))
     if picture.shape[:2] != (size[1], size[0]):

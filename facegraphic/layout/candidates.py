@@ -70,8 +70,7 @@ class LabelMaker:
             block = set_arc(text.replace("\n", " "), style, distance, *((180.0, True) if place == "under" else ()))
         else:
             block = _beside(set_block(text, style), place, distance)
-        dx, dy = self.control.nudge
-        block = block.moved(self.hole.x + dx, self.hole.y + dy)
+        block = block.moved(self.hole.x, self.hole.y)
         legend = Legend(block, "label", place, self.finish.ink, self.hole.id)
         area = region(block.path) if place in ("around", "under") else box_region(block.ink)
         return Candidate(legend, area, place, distance, self.fitting.change)

@@ -1,6 +1,7 @@
 """Choose a place for every label: rows and kinds agree where they can, and each stands clear of the rest."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from itertools import groupby
 from typing import TypeAlias
 
@@ -33,6 +34,8 @@ def choose(face: Face, ground: Ground, labels: Sequence[Label]) -> tuple[list[Ca
                 continue
             if found.change:
                 findings.append(_fitted(face, found))
+            # A nudge is the user's last word: it is not searched round, and the checks say what it meets.
+            found = replace(found, legend=found.legend.moved(*label[0].control.nudge))
             chosen.append(found)
             ground.take_legend(found.legend)
     return chosen, findings

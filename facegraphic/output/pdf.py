@@ -1,8 +1,6 @@
 """Scenes as PDF pages of their true size, everything but pictures as vectors."""
 
 import io
-from collections.abc import Sequence
-
 from facegraphic.output.engine import cairo
 from facegraphic.output.paint import paint
 from facegraphic.scene.scene import Scene
@@ -12,19 +10,17 @@ from facegraphic.units import POINTS_PER_MM
 NO_DATE = "2000-01-01T00:00:00Z"
 
 
-def pdf_bytes(scenes: Sequence[Scene]) -> bytes:
-    """One page for each scene; 1 mm is 72/25.4 pt (ISO 32000: a user unit is 1/72 inch)."""
+def pdf_bytes(scene: Scene) -> bytes:
+    """A scene as a PDF of one page; 1 mm is 72/25.4 pt (ISO 32000: a user unit is 1/72 inch)."""
     engine = cairo()
     out = io.BytesIO()
-    surface = engine.PDFSurface(out, 1, 1)
+    # A page is made with its size: one that is resized is cut down to whole points by cairo.
+    surface = engine.PDFSurface(out, scene.width * POINTS_PER_MM, scene.height * POINTS_PER_MM)
     surface.set_metadata(engine.PDF_METADATA_CREATOR, "facegraphic")
     surface.set_metadata(engine.PDF_METADATA_CREATE_DATE, NO_DATE)
     surface.set_metadata(engine.PDF_METADATA_MOD_DATE, NO_DATE)
     surface.set_fallback_resolution(1200, 1200)
-    for scene in scenes:
-        width, height = scene.width * POINTS_PER_MM, scene.height * POINTS_PER_MM
-        surface.set_size(width, height)
-        paint(engine.Context(surface), scene, POINTS_PER_MM, (width / 2, height / 2))
-        surface.show_page()
+    middle = (scene.width * POINTS_PER_MM / 2, scene.height * POINTS_PER_MM / 2)
+    paint(engine.Context(surface), scene, POINTS_PER_MM, middle)
     surface.finish()
     return out.getvalue()
