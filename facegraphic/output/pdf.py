@@ -1,6 +1,7 @@
 """Scenes as PDF pages of their true size, everything but pictures as vectors."""
 
 import io
+
 from facegraphic.output.engine import cairo
 from facegraphic.output.paint import paint
 from facegraphic.scene.scene import Scene
