@@ -2,10 +2,12 @@
 
 import math
 
+import cairocffi
 import cv2
 import numpy as np
 import pytest
 import shapely
+from fontTools.pens.boundsPen import BoundsPen
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -16,6 +18,13 @@ from facegraphic.stock.faces import SIDES, Outline, face_outline
 from facegraphic.stock.tables import boxes
 
 POINTS = st.lists(st.tuples(st.floats(-20, 20), st.floats(-20, 20)), min_size=3, max_size=8, unique=True)
+# Points on a grid of microns: finer than anything that is printed.
+MICRONS = st.lists(
+    st.tuples(*[st.integers(-20_000, 20_000).map(lambda micron: micron / 1000)] * 2),
+    min_size=3,
+    max_size=8,
+    unique=True,
+)
 
 
 def radial_errors(path: Path, radius: float) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
@@ -59,6 +68,42 @@ def test_bounds_hold_the_curve(points: list[tuple[float, float]]) -> None:
     box = path.bounds
     assert ring.min(axis=0) == pytest.approx((box.x0, box.y0), abs=0.01)
     assert ring.max(axis=0) == pytest.approx((box.x1, box.y1), abs=0.01)
+
+
+@given(POINTS)
+def test_bounds_are_those_of_fonttools(points: list[tuple[float, float]]) -> None:
+    (x, y), *rest = points
+    a, b, c, d, e, f = (rest * 3)[:6]
+    pen = BoundsPen(None)
+    pen.moveTo((x, y))
+    pen.curveTo(a, b, c)
+    pen.lineTo(d)
+    pen.curveTo(e, f, (x, y))
+    pen.closePath()
+    path = Path((("M", x, y), ("C", *a, *b, *c), ("L", *d), ("C", *e, *f, x, y), ("Z",)))
+    assert tuple(path.bounds) == pytest.approx(pen.bounds, abs=1e-9)
+
+
+@settings(max_examples=60, deadline=None)
+@given(MICRONS, MICRONS)
+def test_nonzero_regions_cover_what_cairo_fills(
+    first: list[tuple[float, float]], second: list[tuple[float, float]]
+) -> None:
+    """Cairo's own winding rule, drawn at 10 pixels to the mm with soft edges: covered pixels count the area."""
+    surface = cairocffi.ImageSurface(cairocffi.FORMAT_A8, 448, 440)
+    context = cairocffi.Context(surface)
+    context.scale(10, 10)
+    context.translate(22, 22)
+    for ring in (first, second):
+        context.move_to(*ring[0])
+        for point in ring[1:]:
+            context.line_to(*point)
+        context.close_path()
+    context.set_fill_rule(cairocffi.FILL_RULE_WINDING)
+    context.fill()
+    surface.flush()
+    covered = np.frombuffer(surface.get_data(), np.uint8).reshape(440, -1).sum() / 255 / 100
+    assert region(polygon(first) + polygon(second)).area == pytest.approx(covered, rel=0.01, abs=0.3)
 
 
 @settings(max_examples=60, deadline=None)
@@ -128,6 +173,7 @@ def test_faces_lie_within_the_box_and_are_real(name: str) -> None:
     box = boxes()[name]
     long, short, high = box.size
     for side in SIDES:
+        assert min(face_outline(box, side, short, long).size) > 0
         width, height = face_outline(box, side, long, short).size
         around = {"top": (long, short), "front": (long, high), "back": (long, high)}.get(side, (short, high))
         assert 0.6 * around[0] < width < around[0]

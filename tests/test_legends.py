@@ -9,6 +9,7 @@ import shapely
 from helpers.jobs import good, lay
 from helpers.runs import run_here
 from samples import FOLDER, JOBS, Made, job_face, made, sides
+from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 from svgelements import Path as SvgPath
 from svgelements import Point
@@ -82,6 +83,41 @@ def test_legends_stand_clear(job: str) -> None:
     for side in sides(job):
         assert len(outlines(work, side)) == len(work.face(side)["legends"]) > 0
         assert faults(work, job, side) == []
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_legends_stand_clear_of_scales_and_frames(job: str) -> None:
+    work = made(job, 300, False)
+    for side in sides(job):
+        marks, legends = ruled(work, side), outlines(work, side)
+        assert bool(marks) == (side == "top")
+        assert near(legends, marks) == []
+
+
+def near(legends: dict[str, BaseGeometry], marks: list[BaseGeometry]) -> list[str]:
+    """Legends that come closer than 0.2 mm to a mark."""
+    return [id for id, own in legends.items() if any(own.distance(mark) < 0.2 for mark in marks)]
+
+
+def ruled(work: Made, side: str) -> list[BaseGeometry]:
+    """The marks of scales, and the lines of frames without what they enclose."""
+    svg = work.files[f"{side}-art.svg"].decode("utf-8")
+    inner = svg.split(f'<g id="{side}-marks"')[1].split(f'<g id="{side}-legends"')[0]
+    width, height = work.outputs("art", "svg")[sides_of(work).index(side)]["size_mm"]
+    found: list[BaseGeometry] = []
+    for data in re.findall(r' d="([^"]*)"', inner):
+        shape = area(data, width, height)
+        for part in getattr(shape, "geoms", [shape]):
+            # Larger than any tick or dot, it is a frame: its line is its contour, whether or not a title breaks it.
+            found.append(part.exterior if part.area > 20 else part)
+    return found
+
+
+def test_a_legend_on_a_mark_is_seen() -> None:
+    work = made("two-piers", 300, False)
+    legends, marks = outlines(work, "top"), ruled(work, "top")
+    onto_marks = {id: translate(own, yoff=-4) for id, own in legends.items()}
+    assert {"top-label-n-rate-rate", "top-position-order-n-s"} <= set(near(onto_marks, marks))
 
 
 @pytest.mark.parametrize("job", JOBS)

@@ -2,6 +2,8 @@
 
 import math
 import re
+import xml.etree.ElementTree as ET
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -142,19 +144,57 @@ def made_path() -> Any:
     return cross((3.0, 4.0), 2.0, 0.5)
 
 
-def numbers(svg: bytes, id: str) -> list[float]:
-    """The figures of one path of an SVG."""
-    tag = re.search(rf'<path [^>]*id="{id}"[^>]*>', svg.decode("utf-8"))
-    assert tag
-    path = re.search(r' d="([^"]*)"', tag[0])
-    assert path
-    return [float(figure) for figure in re.findall(r"-?[0-9.]+", path[1])]
+@pytest.mark.parametrize("mirrored", WAYS)
+@pytest.mark.parametrize("job", JOBS)
+def test_hole_marks_stand_true_on_the_sheets(job: str, mirrored: bool) -> None:
+    """A sheet's place of a face isn't reported: the marks of a face must fit the job's figures by one shift alone."""
+    work = made(job, 300, mirrored)
+    left = [
+        cross for record in work.outputs("sheet", "png") for cross in crosses(png_grey(work.files[record["file"]]), 300)
+    ]
+    for record in sorted(work.outputs("art", "png"), key=lambda record: -len(job_holes(job, record["side"]))):
+        wanted = expected(record, job, 300)
+        fitting = min((shifted(wanted, cross) for cross in left), key=lambda places: worst(left, places))
+        assert worst(left, fitting) < 1.0
+        left = [cross for cross in left if min(math.dist((cross.x, cross.y), place) for place in fitting) > 1.0]
+    assert left == []
 
 
-def test_svg_coordinates_mirror_exactly() -> None:
-    plain, turned = (made("two-piers", 300, way, formats="svg", kinds="art") for way in WAYS)
-    width = plain.outputs("art", "svg")[0]["size_mm"][0]
-    for id in ("top-label-n-rate-rate", "top-text-two-piers"):
-        a, b = (numbers(work.files["top-art.svg"], id) for work in (plain, turned))
-        assert a[1::2] == b[1::2]
-        assert [width - x for x in b[::2]] == pytest.approx(a[::2], abs=2e-4)
+def shifted(places: list[tuple[float, float]], cross: Cross) -> list[tuple[float, float]]:
+    """Places moved so that the first falls on a cross."""
+    dx, dy = cross.x - places[0][0], cross.y - places[0][1]
+    return [(x + dx, y + dy) for x, y in places]
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_the_sheets_bar_is_50_mm_long(job: str) -> None:
+    """Of the note's plain rectangles, four corners each, the longest is the measuring bar."""
+    svg = made(job, 300, False).files["sheet-1.svg"].decode("utf-8")
+    note = svg.split('<g id="note">')[1].split("</g>")[0]
+    xs = [[float(x) for x in re.findall(r"[ML](-?[0-9.]+) ", path)] for path in re.findall(r' d="([^"]*)"', note)]
+    assert max(max(corners) - min(corners) for corners in xs if len(corners) == 4) == pytest.approx(50, abs=1e-3)
+
+
+def paths(node: ET.Element) -> Iterator[tuple[str, list[float]]]:
+    """Operators and figures of every path in an SVG's order; not what is defined only: artwork has units of its own."""
+    for child in node:
+        kind = child.tag.rpartition("}")[2]
+        if kind == "path":
+            d = child.attrib["d"]
+            yield re.sub(r"[^A-Z]", "", d), [float(figure) for figure in re.findall(r"-?[0-9.]+", d)]
+        elif kind != "defs":
+            yield from paths(child)
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_svg_coordinates_mirror_exactly(job: str) -> None:
+    """Every path of the page, to the file's own fourth place."""
+    plain, turned = (made(job, 300, way) for way in WAYS)
+    for record in plain.outputs("art", "svg"):
+        width = record["size_mm"][0]
+        both = [list(paths(ET.fromstring(work.files[record["file"]]))) for work in (plain, turned)]
+        assert len(both[0]) == len(both[1]) > 10
+        for (ops, a), (other_ops, b) in zip(*both, strict=True):
+            assert ops == other_ops
+            assert a[1::2] == b[1::2]
+            assert np.abs(width - np.array(b[::2]) - np.array(a[::2])).max() <= 2e-4
