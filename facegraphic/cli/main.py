@@ -56,3 +56,7 @@ def run(arguments: Any = None) -> None:
         # The reader of our output has gone; there is no one left to tell.
         sys.stderr.close()
         sys.exit(1)
+    except Exception as error:  # whatever was not foreseen: a person is told in a line, not shown a stack
+        click.echo(f"facegraphic has a fault: {type(error).__name__}: {error}", err=True)
+        click.echo("    this is not your doing; please report it with the job. Nothing was written", err=True)
+        sys.exit(1)

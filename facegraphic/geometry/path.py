@@ -46,6 +46,9 @@ class Box(NamedTuple):
     def grown(self, by: float) -> "Box":
         return Box(self.x0 - by, self.y0 - by, self.x1 + by, self.y1 + by)
 
+    def moved(self, dx: float, dy: float) -> "Box":
+        return Box(self.x0 + dx, self.y0 + dy, self.x1 + dx, self.y1 + dy)
+
     def union(self, other: "Box") -> "Box":
         return Box(min(self.x0, other.x0), min(self.y0, other.y0), max(self.x1, other.x1), max(self.y1, other.y1))
 

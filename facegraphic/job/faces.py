@@ -185,6 +185,12 @@ def _face(draft: _Draft, outline: Outline, finish: Finish, files: Files, fields:
             mend = f"the {draft.side} face is {width:.1f} × {height:.1f} mm; check the position, origin and units"
             raw.report(f"hole {raw.id} stands outside the face, at {x:g}, {y:g} mm from its centre", mend)
         holes.append(Hole(raw.id, x, y, raw.d))
+    try:
+        outline.grown(-finish.margin)
+    except ValueError:
+        width, height = outline.size
+        what = f"a margin of {finish.margin:g} mm leaves nothing of the {draft.side} face"
+        table.problem("side", what, f"the face is {width:.1f} × {height:.1f} mm: make [finish] margin smaller")
     setting = Setting(
         finish, {**fields, "side": draft.side}, lambda point: draft.place(outline, *point), draft.holes_known
     )

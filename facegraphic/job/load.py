@@ -184,7 +184,7 @@ def _finish(table: Table, files: Files, paint: str) -> Finish:
         clear=table.length("clear", film.clear, low=-20.0, high=20.0),
         cut=table.choice("cut", film.cut, ("line", "ticks", "none")),
         cap=table.length("height", 2.8, low=0.5, high=50.0),
-        gap=table.length("gap", 0.8, high=20.0),
+        gap=table.length("gap", 0.8, low=0.1, high=20.0),
         halo=table.length("halo", 0.0, high=10.0),
     )
     table.close()

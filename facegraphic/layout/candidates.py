@@ -4,8 +4,10 @@ This is the door for a better solver: a `Candidate` says where a legend would st
 `choose` picks one for each label.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -17,10 +19,12 @@ from facegraphic.layout.ground import box_region
 from facegraphic.layout.model import Legend
 from facegraphic.lettering.fitting import Fitting, fittings
 from facegraphic.lettering.library import condensed_of
-from facegraphic.lettering.text import Block, Style, set_arc, set_block
+from facegraphic.lettering.text import Block, Style, line_length, set_arc, set_block
 
 STEP = 0.1
 FARTHEST = 25.0
+FARTHEST_ROUND = math.radians(300)
+ARCS: tuple[Place, ...] = ("around", "under")
 ORDERS: tuple[tuple[Place, ...], ...] = (("below", "above"), ("right", "left"))
 BEARINGS: dict[Place, float] = {"above": 0.0, "right": 90.0, "below": 180.0, "under": 180.0, "left": 270.0}
 
@@ -65,32 +69,49 @@ class LabelMaker:
 
     def at(self, place: Place, distance: float) -> Candidate:
         """The label at a place, its near side `distance` mm from the hole's centre."""
-        text, style = self.fitting.text, self.fitting.style
-        if place in ("around", "under"):
-            block = set_arc(text.replace("\n", " "), style, distance, *((180.0, True) if place == "under" else ()))
+        if place in ARCS:
+            turn = (180.0, True) if place == "under" else (0.0, False)
+            block = set_arc(self.line, self.fitting.style, distance, *turn).moved(self.hole.x, self.hole.y)
         else:
-            block = _beside(set_block(text, style), place, distance)
-        block = block.moved(self.hole.x, self.hole.y)
+            block = self.block.moved(*self._shift(place, distance))
         legend = Legend(block, "label", place, self.finish.ink, self.hole.id)
-        area = region(block.path) if place in ("around", "under") else box_region(block.ink)
+        area = region(block.path) if place in ARCS else box_region(block.ink)
         return Candidate(legend, area, place, distance, self.fitting.change)
+
+    @property
+    def line(self) -> str:
+        """The text in one line, as it stands on an arc."""
+        return self.fitting.text.replace("\n", " ")
+
+    @cached_property
+    def block(self) -> Block:
+        """The text as a block round its own origin, set once."""
+        return set_block(self.fitting.text, self.fitting.style)
+
+    def _shift(self, place: Place, distance: float) -> tuple[float, float]:
+        """How far the block moves so that its body begins `distance` mm from the hole's centre towards a place."""
+        high, wide = distance + self.block.body.height / 2, distance + self.block.ink.width / 2
+        steps = {"below": (0.0, -high), "above": (0.0, high), "right": (wide, 0.0), "left": (-wide, 0.0)}
+        dx, dy = steps[place]
+        return self.hole.x + dx, self.hole.y + dy
+
+    def _area(self, place: Place, distance: float) -> BaseGeometry:
+        """What the label would take, found without building it where that is a box."""
+        if place in ARCS:
+            return self.at(place, distance).area
+        return box_region(self.block.ink.moved(*self._shift(place, distance)))
 
     def nearest(self, place: Place, clear: Callable[[BaseGeometry], bool] | None = None) -> Candidate | None:
         """The candidate nearest to the hole that clears what is its own, and `clear` of it if asked."""
         own = shapely.union_all(self.own) if self.own else None
         start = reach(self.hole, self.control, BEARINGS.get(place, 0.0)) + self.finish.gap
-        for step in range(int(FARTHEST / STEP)):
-            candidate = self.at(place, start + step * STEP)
-            if own is None or own.distance(candidate.area) >= self.finish.gap - 1e-9:
-                return candidate if clear is None or clear(candidate.area) else None
+        last = start + FARTHEST
+        if place in ARCS:
+            # A text that goes round more of its circle than this would meet its own beginning.
+            start = max(start, line_length(self.line, self.fitting.style) / FARTHEST_ROUND)
+        for step in range(max(0, int((last - start) / STEP))):
+            distance = start + step * STEP
+            area = self._area(place, distance)
+            if own is None or own.distance(area) >= self.finish.gap - 1e-9:
+                return self.at(place, distance) if clear is None or clear(area) else None
         return None
-
-
-def _beside(block: Block, place: Place, start: float) -> Block:
-    """A block whose body begins `start` mm from the origin in the direction of a place."""
-    if place == "below":
-        return block.moved(0, -start - block.body.height / 2)
-    if place == "above":
-        return block.moved(0, start + block.body.height / 2)
-    away = start + block.ink.width / 2
-    return block.moved(away if place == "right" else -away, 0)

@@ -98,7 +98,7 @@ def _fitted(face: Face, candidate: Candidate) -> Finding:
 def _no_room(face: Face, maker: LabelMaker, ground: Ground) -> Finding:
     """Say what stands in a label's way at the first place it might have had."""
     place = ORDERS[0][0] if maker.control.place == "auto" else maker.control.place
-    candidate = maker.nearest(place) or maker.at(place, FARTHEST)
+    candidate = maker.nearest(place) or maker.at(place, 2 * FARTHEST)
     blockers = ", ".join(ground.blockers(candidate.area)) or "nothing else"
     x, y = candidate.legend.box.centre
     return Finding(

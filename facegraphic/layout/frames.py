@@ -21,15 +21,22 @@ def frame(wish: Frame, contents: list[BaseGeometry], finish: Finish) -> tuple[Ma
     box = Box(*shapely.total_bounds(contents)).grown(PAD)
     width = max(0.3, finish.film.line)
     if not wish.label:
-        path = outline_band(rounded_rectangle(box, RADIUS), _backwards(box.grown(-width), RADIUS - width))
+        radius = _radius(box)
+        path = outline_band(rounded_rectangle(box, radius), _backwards(box.grown(-width), radius - width))
         return Mark(path, "frame", finish.ink), None
     block = set_block(wish.label, Style(finish.font, wish.cap))
-    # The title hangs half its height below the line, so the line moves up by as much.
-    box = box._replace(y1=box.y1 + block.ink.height / 2)
-    x = (box.x0 + box.x1) / 2
-    title = Legend(block, "frame", "frame", finish.ink).moved(x, box.y1 - width / 2)
     room = block.ink.width / 2 + TITLE_ROOM
+    # The title hangs half its height below the line, so the line moves up by as much; a long one widens the frame.
+    x = box.centre[0]
+    wide = max(box.width / 2, room + RADIUS)
+    box = Box(x - wide, box.y0, x + wide, box.y1 + block.ink.height / 2)
+    title = Legend(block, "frame", "frame", finish.ink).moved(x, box.y1 - width / 2)
     return Mark(_broken(box, width, (x - room, x + room)), "frame", finish.ink), title
+
+
+def _radius(box: Box) -> float:
+    """The corners' radius: what is usual, or less in a small frame."""
+    return min(RADIUS, box.width / 2.5, box.height / 2.5)
 
 
 def _backwards(box: Box, radius: float) -> Path:
@@ -51,9 +58,9 @@ def _walk(box: Box, r: float, start: float, end: float, op: str) -> list[Segment
 def _broken(box: Box, width: float, gap: tuple[float, float]) -> Path:
     """A rounded frame of some line width, open on its upper line between two places."""
     low, high = gap
-    low, high = max(low, box.x0 + RADIUS), min(high, box.x1 - RADIUS)
-    outer = _walk(box, RADIUS, high, low, "M")
-    inner = _walk(box.grown(-width), RADIUS - width, high, low, "L")
+    radius = _radius(box)
+    outer = _walk(box, radius, high, low, "M")
+    inner = _walk(box.grown(-width), radius - width, high, low, "L")
     return Path((*outer, *_reversed(inner), ("Z",)))
 
 

@@ -45,8 +45,7 @@ class Block:
         return self.path.bounds if self.path else self.body
 
     def moved(self, dx: float, dy: float) -> "Block":
-        body = Box(self.body.x0 + dx, self.body.y0 + dy, self.body.x1 + dx, self.body.y1 + dy)
-        return replace(self, path=self.path.moved(dx, dy), body=body)
+        return replace(self, path=self.path.moved(dx, dy), body=self.body.moved(dx, dy))
 
     def turned(self, degrees: float) -> "Block":
         """The block turned counter-clockwise about the origin; its body grows to hold the turned box."""
