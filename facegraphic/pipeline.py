@@ -11,11 +11,11 @@ from facegraphic.film.mirror import as_printed
 from facegraphic.film.sheet import Piece, SheetNote, paper_that_holds, sheets
 from facegraphic.film.specimen import specimen
 from facegraphic.job.load import load_job
-from facegraphic.job.model import Drawing, Job
+from facegraphic.job.model import Drawing, Job, Picture
 from facegraphic.layout.face import lay_out
 from facegraphic.layout.model import FaceLayout
 from facegraphic.lettering.library import family_of, load_named, symbols
-from facegraphic.output.drawings import recording
+from facegraphic.output.drawings import is_black_and_white, recording
 from facegraphic.output.pdf import pdf_bytes
 from facegraphic.output.png import pixel_size, png_bytes
 from facegraphic.output.report import Output, report
@@ -71,7 +71,8 @@ def prepare(path: Path, wishes: Wishes | None = None) -> Prepared:
     for layout in layouts:
         found.found.extend(layout.findings)
     found.found.extend(check(job, layouts))
-    found.found.extend(_check_sheets(job, layouts))
+    found.found.extend(_check_sheets(job, layouts, wishes or Wishes()))
+    found.found.extend(_check_screens(job))
     return Prepared(job, layouts, found.sorted())
 
 
@@ -135,14 +136,33 @@ def _pieces(job: Job, layouts: Iterable[FaceLayout]) -> list[Piece]:
     ]
 
 
-def _check_sheets(job: Job, layouts: Iterable[FaceLayout]) -> list[Finding]:
+def _check_sheets(job: Job, layouts: Iterable[FaceLayout], wishes: Wishes) -> list[Finding]:
     pieces = _pieces(job, layouts)
     if sheets(pieces, job.paper, SheetNote(job.title, job.finish, job.finish.mirrored)) is not None:
         return []
     other = paper_that_holds(pieces)
     remedy = f'use paper = "{other}"' if other else "use a larger sheet with [sheet] size = [width, height]"
     message = f"a face with its bleed is larger than the paper {job.paper.name}, so no sheet is made"
-    return [Finding("sheet-overflow", "warning", message, remedy)]
+    # Without the sheet nothing would be left of what was asked for, and that is no success.
+    return [Finding("sheet-overflow", "error" if wishes.kinds == ("sheet",) else "warning", message, remedy)]
+
+
+def _check_screens(job: Job) -> list[Finding]:
+    """Say which artwork a 1-bit process shows in dots."""
+    if job.finish.film.bits > 1:
+        return []
+    return [
+        Finding(
+            "art-screened",
+            "note",
+            f"{art.name} has colours or greys, which {job.finish.film.name} shows in black dots",
+            "draw it in pure black and white to keep its edges sharp",
+            face.side,
+        )
+        for face in job.faces
+        for art in face.arts
+        if isinstance(art.image, Picture) or art.opacity < 1 or not is_black_and_white(art.image)
+    ]
 
 
 def _file(job: Job, page: _Page, name: str, kind: str) -> tuple[bytes, Output]:
@@ -151,7 +171,8 @@ def _file(job: Job, page: _Page, name: str, kind: str) -> tuple[bytes, Output]:
     output = Output(name, page.kind, page.side, job.finish.mirrored, None, (scene.width, scene.height))
     if kind == "png":
         width, height = pixel_size(scene, dpi)
-        output = replace(output, dpi=dpi, size_px=(width, height), centre_px=(width / 2, height / 2))
+        centre = (width / 2, height / 2) if page.kind == "art" else None
+        output = replace(output, dpi=dpi, size_px=(width, height), centre_px=centre)
     return _written(scene, kind, dpi), output
 
 

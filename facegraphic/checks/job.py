@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 import shapely
 
+from facegraphic.checks.places import art_off_face, frame_collides, hole_misfits_part, legend_over_edge
 from facegraphic.errors import Finding
 from facegraphic.geometry.regions import disc_region, region
 from facegraphic.job.model import Job
@@ -78,6 +79,17 @@ def text_too_small(job: Job, layouts: Sequence[FaceLayout]) -> Iterator[Finding]
                 yield Finding("text-too-small", "warning", message, remedy, layout.face.side, (at[0], at[1]))
 
 
+def mirror_overridden(job: Job, layouts: Sequence[FaceLayout]) -> Iterator[Finding]:
+    """A process turns its print over or it doesn't; going against it is for people who know why (films table)."""
+    film = job.finish.film
+    if job.finish.mirrored != film.mirrored:
+        now, usual = ("mirrored", "not mirrored") if job.finish.mirrored else ("not mirrored", "mirrored")
+        message = f"the art is {now}, though {film.name} is usually {usual}"
+        yield Finding(
+            "mirror-overridden", "warning", message, "leave mirror out unless your film is laid the other way"
+        )
+
+
 def not_built(job: Job, layouts: Sequence[FaceLayout]) -> Iterator[Finding]:
     """Say plainly what a job asks for that this version does not make."""
     for key in job.unbuilt:
@@ -85,4 +97,15 @@ def not_built(job: Job, layouts: Sequence[FaceLayout]) -> Iterator[Finding]:
         yield Finding("not-built", "note", message, "finish this by hand, or wait for a later version")
 
 
-RULES: tuple[Rule, ...] = (hole_over_edge, parts_collide, legend_collides, text_too_small, not_built)
+RULES: tuple[Rule, ...] = (
+    hole_over_edge,
+    hole_misfits_part,
+    parts_collide,
+    legend_collides,
+    legend_over_edge,
+    frame_collides,
+    text_too_small,
+    art_off_face,
+    mirror_overridden,
+    not_built,
+)

@@ -1,6 +1,7 @@
 """Everything a process prints of one face, in painting order, unmirrored."""
 
 import re
+import unicodedata
 
 from facegraphic.film.artwork import placed_art
 from facegraphic.geometry.path import Box, Path
@@ -44,7 +45,8 @@ def face_art(layout: FaceLayout, finish: Finish) -> Group:
         items.append(Group(tuple(_hole_marks(layout)), f"{face.side}-holes"))
     if finish.cut == "line":
         outer, inner = face.outline.grown(CUT_WIDE / 2).path, face.outline.grown(-CUT_WIDE / 2).path
-        items.append(Fill(outer + inner, CUT_INK, "evenodd", f"{face.side}-cut-line"))
+        ink = BLACK if finish.film.bits == 1 else CUT_INK
+        items.append(Fill(outer + inner, ink, "evenodd", f"{face.side}-cut-line"))
     return Group(tuple(items), face.side)
 
 
@@ -55,8 +57,21 @@ def art_scene(layout: FaceLayout, finish: Finish, printed: Group) -> Scene:
 
 
 def name(text: str) -> str:
-    """A text as part of an id: letters, digits and hyphens."""
-    return re.sub(r"[^A-Za-z0-9]+", "-", text).strip("-").lower() or "x"
+    """A text as part of an id: letters without their accents, digits and hyphens."""
+    plain = "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
+    return re.sub(r"[^A-Za-z0-9]+", "-", plain).strip("-").lower() or "x"
+
+
+class _Ids:
+    """Gives each id once: a second one of the same name is numbered."""
+
+    def __init__(self) -> None:
+        self.given: dict[str, int] = {}
+
+    def unique(self, *words: str) -> str:
+        id = "-".join(map(name, words))
+        self.given[id] = self.given.get(id, 0) + 1
+        return id if self.given[id] == 1 else f"{id}-{self.given[id]}"
 
 
 def _printed_area(layout: FaceLayout, finish: Finish, trim: Path) -> tuple[Path, FillRule]:
@@ -84,11 +99,11 @@ def _halo(layout: FaceLayout, finish: Finish, ground: str) -> Group:
 
 def _marks(layout: FaceLayout) -> list[Item]:
     """Scales by hole, and frames."""
-    side = layout.face.side
+    side, ids = layout.face.side, _Ids()
     items: list[Item] = []
     for hole in dict.fromkeys(mark.hole for mark in layout.marks if mark.hole):
         fills = tuple(Fill(mark.path, mark.ink, mark.rule) for mark in layout.marks if mark.hole == hole)
-        items.append(Group(fills, f"{side}-scale-{name(hole)}"))
+        items.append(Group(fills, ids.unique(side, "scale", hole)))
     frames = [mark for mark in layout.marks if mark.hole is None]
     items += [Fill(mark.path, mark.ink, mark.rule, f"{side}-frame-{n}") for n, mark in enumerate(frames, 1)]
     return items
@@ -96,13 +111,11 @@ def _marks(layout: FaceLayout) -> list[Item]:
 
 def _legends(layout: FaceLayout) -> list[Item]:
     """Legends with ids such as ``top-label-rate-rate``: side, role, hole, text."""
-    seen: dict[str, int] = {}
+    ids = _Ids()
     items: list[Item] = []
     for legend in layout.legends:
         words = (layout.face.side, legend.role, *(filter(None, (legend.hole, legend.text[:24]))))
-        id = "-".join(map(name, words))
-        seen[id] = seen.get(id, 0) + 1
-        items.append(Fill(legend.path, legend.ink, id=id if seen[id] == 1 else f"{id}-{seen[id]}"))
+        items.append(Fill(legend.path, legend.ink, id=ids.unique(*words)))
     return items
 
 

@@ -56,9 +56,11 @@ class SheetNote:
     def lines(self, number: int, count: int) -> tuple[str, ...]:
         film = self.finish.film
         way = "MIRRORED" if self.mirrored else "NOT MIRRORED"
+        usual = self.mirrored == film.mirrored
+        down = film.down if usual else "not the usual way for this process: check which side goes down"
         return (
-            f"{self.title} · {film.name} · sheet {number} of {count}".lstrip(" ·"),
-            f"{way}. {film.down[0].upper()}{film.down[1:]}.",
+            f"{' '.join(self.title.split())} · {film.name} · sheet {number} of {count}".lstrip(" ·"),
+            f"{way}. {down[0].upper()}{down[1:]}.",
             "Print at 100 %, not fitted to the page. The bar must measure 50 mm.",
         )
 
@@ -137,6 +139,9 @@ def _note(lines: tuple[str, ...], width: float, height: float) -> Group:
     for number, line in enumerate(lines):
         readable = "".join(c if not font.missing(c) else "?" for c in line)
         block = set_block(readable, Style(font, LARGE if number < 2 else SMALL))
+        if block.ink.width > width - 2 * EDGE:
+            # A small sheet or a long title: smaller rather than cut off.
+            block = set_block(readable, Style(font, block.cap * (width - 2 * EDGE) / block.ink.width))
         y = top - LARGE / 2 - number * 5.0
         items.append(Fill(block.path.moved(left - block.ink.x0, y), BLACK, id=f"note-{number + 1}"))
     y = top - 16.5

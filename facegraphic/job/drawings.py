@@ -36,7 +36,8 @@ _REFUSED = {
     "animate": "animation; take it out",
 }
 # Properties that would be drawn otherwise than they are meant.
-_UNDRAWN = re.compile(r"(?<![-\w])(filter|mask|mix-blend-mode)\s*:\s*(?!none|normal)[^;\s]", re.IGNORECASE)
+_UNDRAWN = re.compile(r"(?<![-\w])(filter|mask|mix-blend-mode|paint-order)\s*:\s*(?!none|normal)[^;\s]", re.IGNORECASE)
+_ODD_COLOUR = re.compile(r"(?<![-\w])(hsla?|hwb|lab|lch|oklab|oklch|color|color-mix|var|env)\s*\(", re.IGNORECASE)
 _URL = re.compile(r"url\s*\(\s*['\"]?\s*([^'\")]*)", re.IGNORECASE)
 _HREFS = ("href", f"{{{XLINK}}}href")
 
@@ -111,6 +112,8 @@ def _check_attributes(node: ET.Element, faults: _Faults) -> None:
             faults.add(f"a script ({name}); take it out")
         elif name in ("filter", "mask") and value.strip() != "none":
             faults.add(_REFUSED[name])
+        elif name in ("paint-order", "mix-blend-mode"):
+            _check_css(f"{name}:{value}", faults)
         else:
             _check_css(value, faults)
 
@@ -120,6 +123,8 @@ def _check_css(css: str, faults: _Faults) -> None:
     plain = re.sub(r"\\[0-9a-fA-F]{1,6}\s?|\\.", "\\\\", re.sub(r"/\*.*?\*/", "", css, flags=re.DOTALL))
     if "@import" in (css + plain).lower() or ("\\" in plain and ("(" in css or "@" in css)):
         faults.add("a style that imports or hides a reference; save it as plain SVG")
+    if odd := _ODD_COLOUR.search(plain):
+        faults.add(f"a value written as {odd[1].lower()}(...), which would come out wrong; write colours as #rrggbb")
     if undrawn := _UNDRAWN.search(plain):
         faults.add(f"the style {undrawn[1].lower()}, which cannot be printed from here; turn its effect into paths")
     for target in _URL.findall(css) + _URL.findall(plain):

@@ -71,6 +71,8 @@ def _unbuilt(data: Mapping[str, Any]) -> tuple[str, ...]:
     sheet = data.get("sheet", {})
     asked = [f"[[{key}]]" for key in UNBUILT if key in data]
     asked += [f"[sheet] {key}" for key in ("copies", "used") if sheet.get(key) not in (None, 1, [])]
+    if data.get("finish", {}).get("polarity") == "sunk":
+        asked.append('[finish] polarity = "sunk"')
     return tuple(asked)
 
 
@@ -171,6 +173,7 @@ def _finish(table: Table, files: Files, paint: str) -> Finish:
     mirror = table.flag("mirror", film.mirrored)
     ground = table.ground("ground", paint if film.ground == "paint" else None)
     ink = table.colour("ink", "#000000")
+    table.choice("polarity", "raised", ("raised", "sunk"))
     finish = Finish(
         film=film,
         ink="#000000" if film.bits == 1 else ink,

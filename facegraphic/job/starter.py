@@ -50,7 +50,7 @@ part = "footswitch"
 [[face.text]]
 text = "{{title}}"
 at = [0, -12]
-height = 5
+height = {height:.2g}
 """
 
 
@@ -60,7 +60,8 @@ def write_starter(path: Path) -> Path:
     words = path.stem.replace("-", " ").replace("_", " ").split()
     title = " ".join(word[:1].upper() + word[1:] for word in words)[:24] or "Box"
     quoted = '"' + "".join(c for c in title if c.isprintable() and c not in '"\\{}') + '"'
-    text = STARTER.format(title=quoted)
+    # The widest letters are about as wide as they are high, and the face has room for 48 mm of them.
+    text = STARTER.format(title=quoted, height=min(5.0, 48 / len(title)))
     try:
         with path.open("x", encoding="utf-8") as file:
             file.write(text)

@@ -13,7 +13,10 @@ from facegraphic.layout.model import FaceLayout, Legend
 
 @dataclass(frozen=True)
 class Output:
-    """A file that was written; `size_px` and `centre_px` (where the face centre falls) are for rasters only."""
+    """A file that was written.
+
+    `size_px` is for rasters, `centre_px` (where the face centre falls) for those of one face.
+    """
 
     file: str
     kind: str
@@ -96,8 +99,9 @@ def _output(output: Output) -> dict[str, Any]:
         "dpi": output.dpi,
         "size_mm": [_r(length) for length in output.size_mm],
     }
-    if output.size_px and output.centre_px:
+    if output.size_px:
         record["size_px"] = list(output.size_px)
+    if output.centre_px:
         record["centre_px"] = list(output.centre_px)
     return record
 
