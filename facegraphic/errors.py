@@ -6,7 +6,7 @@ be read; only findings of severity "error" stop an output from being written.
 
 import difflib
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
 Severity = Literal["error", "warning", "note"]
@@ -55,17 +55,9 @@ class Finding:
         return f"{self.severity}: {place}{self.message} [{self.code}]\n    {self.remedy}"
 
 
-@dataclass
-class Findings:
-    """A list that grows while a job is worked through; worst first when read."""
-
-    found: list[Finding] = field(default_factory=list)
-
-    def add(self, finding: Finding) -> None:
-        self.found.append(finding)
-
-    def sorted(self) -> tuple[Finding, ...]:
-        return tuple(sorted(self.found, key=lambda finding: SEVERITIES.index(finding.severity)))
+def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings by severity, those of one severity in the order they were found."""
+    return tuple(sorted(findings, key=lambda finding: SEVERITIES.index(finding.severity)))
 
 
 def nearest(name: str, known: Iterable[str]) -> str:

@@ -1,14 +1,13 @@
 """The way through the house: a job file in, findings and files out. What the command line and the page both call."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from facegraphic.checks.job import check
-from facegraphic.errors import Finding, Findings, Problem, UserError
-from facegraphic.film.face import art_scene, face_art
-from facegraphic.film.mirror import as_printed
-from facegraphic.film.sheet import Piece, SheetNote, paper_that_holds, sheets
+from facegraphic.errors import Finding, Problem, UserError, worst_first
+from facegraphic.film.face import Piece, art_scene, piece
+from facegraphic.film.sheet import SheetNote, fits, paper_that_holds, sheets
 from facegraphic.film.specimen import specimen
 from facegraphic.job.load import load_job
 from facegraphic.job.model import Drawing, Job, Picture
@@ -40,10 +39,11 @@ class Wishes:
 
 @dataclass(frozen=True)
 class Prepared:
-    """A job read and laid out, with all that the checks say of it."""
+    """A job read, laid out and ready to be printed, with all that the checks say of it."""
 
     job: Job
     layouts: tuple[FaceLayout, ...]
+    pieces: tuple[Piece, ...]
     findings: tuple[Finding, ...]
 
     @property
@@ -67,13 +67,10 @@ def prepare(path: Path, wishes: Wishes | None = None) -> Prepared:
     for drawing in {art.image for face in job.faces for art in face.arts if isinstance(art.image, Drawing)}:
         recording(drawing)  # a drawing that the engine cannot read is told before anything else is done
     layouts = tuple(lay_out(face, job.finish) for face in job.faces)
-    found = Findings()
-    for layout in layouts:
-        found.found.extend(layout.findings)
-    found.found.extend(check(job, layouts))
-    found.found.extend(_check_sheets(job, layouts, wishes or Wishes()))
-    found.found.extend(_check_screens(job))
-    return Prepared(job, layouts, found.sorted())
+    pieces = tuple(piece(layout, job.finish) for layout in layouts)
+    found = [finding for layout in layouts for finding in layout.findings]
+    found += [*check(job, layouts), *_check_sheets(job, pieces, wishes or Wishes()), *_check_screens(job)]
+    return Prepared(job, layouts, pieces, worst_first(found))
 
 
 def _as_wished(job: Job, wishes: Wishes) -> Job:
@@ -85,8 +82,14 @@ def _as_wished(job: Job, wishes: Wishes) -> Job:
     return replace(job, finish=finish, paper=papers()[wishes.paper] if wishes.paper else job.paper)
 
 
-def make(prepared: Prepared, wishes: Wishes, progress: Callable[[str], None] = lambda name: None) -> dict[str, bytes]:
-    """Every file of a job by name, ``report.json`` last. UserError if a finding of severity error stands."""
+Progress = Callable[[str, int, int], None]
+
+
+def make(prepared: Prepared, wishes: Wishes, progress: Progress = lambda name, done, total: None) -> dict[str, bytes]:
+    """Every file of a job by name, ``report.json`` last. UserError if a finding of severity error stands.
+
+    `progress` is told each file's name before it is made, with how many are done by then and how many there will be.
+    """
     if not prepared.sound:
         raise UserError(
             Problem(finding.message, finding.remedy, prepared.job.file, key=finding.side)
@@ -95,50 +98,29 @@ def make(prepared: Prepared, wishes: Wishes, progress: Callable[[str], None] = l
         )
     files: dict[str, bytes] = {}
     outputs: list[Output] = []
-    for page in _pages(prepared, wishes.kinds):
-        for kind in wishes.formats:
-            name = f"{page.stem}.{kind}"
-            progress(name)
-            files[name], output = _file(prepared.job, page, name, kind)
-            outputs.append(output)
+    wanted = [(page, kind) for page in _pages(prepared, wishes.kinds) for kind in wishes.formats]
+    for done, (page, kind) in enumerate(wanted):
+        name = f"{page.stem}.{kind}"
+        progress(name, done, len(wanted))
+        files[name], output = _file(prepared.job, page, name, kind)
+        outputs.append(output)
     text = report(prepared.job, prepared.layouts, outputs, prepared.findings)
     return {**files, "report.json": text.encode("utf-8")}
-
-
-def file_names(prepared: Prepared, wishes: Wishes) -> list[str]:
-    """The names that `make` will give, in its order."""
-    names = [f"{page.stem}.{kind}" for page in _pages(prepared, wishes.kinds) for kind in wishes.formats]
-    return [*names, "report.json"]
 
 
 def _pages(prepared: Prepared, kinds: Iterable[str]) -> Iterator[_Page]:
     job = prepared.job
     if "art" in kinds:
-        for layout in prepared.layouts:
-            printed = as_printed(face_art(layout, job.finish), job.finish.mirrored)
-            side = layout.face.side
-            yield _Page(f"{side}-art", "art", side, art_scene(layout, job.finish, printed))
+        for face in prepared.pieces:
+            yield _Page(f"{face.side}-art", "art", face.side, art_scene(face, job.finish.film.bits))
     if "sheet" in kinds:
-        note = SheetNote(job.title, job.finish, job.finish.mirrored)
-        for number, scene in enumerate(sheets(_pieces(job, prepared.layouts), job.paper, note) or (), 1):
+        for number, scene in enumerate(sheets(prepared.pieces, job.paper, SheetNote(job.title, job.finish)), 1):
             yield _Page(f"sheet-{number}", "sheet", None, scene)
 
 
-def _pieces(job: Job, layouts: Iterable[FaceLayout]) -> list[Piece]:
-    return [
-        Piece(
-            as_printed(face_art(layout, job.finish), job.finish.mirrored),
-            f"{layout.face.side} {layout.face.outline.size[0]:.1f} × {layout.face.outline.size[1]:.1f} mm",
-            layout.face.outline.box,
-            job.finish.bleed,
-        )
-        for layout in layouts
-    ]
-
-
-def _check_sheets(job: Job, layouts: Iterable[FaceLayout], wishes: Wishes) -> list[Finding]:
-    pieces = _pieces(job, layouts)
-    if sheets(pieces, job.paper, SheetNote(job.title, job.finish, job.finish.mirrored)) is not None:
+def _check_sheets(job: Job, pieces: Sequence[Piece], wishes: Wishes) -> list[Finding]:
+    """Say when a face is larger than the paper, and which paper would hold it."""
+    if not pieces or fits(pieces, job.paper):
         return []
     other = paper_that_holds(pieces)
     remedy = f'use paper = "{other}"' if other else "use a larger sheet with [sheet] size = [width, height]"

@@ -9,7 +9,7 @@ import click
 from facegraphic.cli.talk import complain, progress, tell_findings
 from facegraphic.errors import UserError
 from facegraphic.output.folder import write_all
-from facegraphic.pipeline import FORMATS, KINDS, Wishes, file_names, prepare
+from facegraphic.pipeline import FORMATS, KINDS, Wishes, prepare
 from facegraphic.pipeline import make as make_files
 from facegraphic.stock.tables import papers
 
@@ -67,8 +67,7 @@ def _make_one(path: Path, folder: Path, wishes: Wishes, quiet: bool) -> Any:
     prepared = prepare(path, wishes)
     if not quiet:
         tell_findings([f for f in prepared.findings if f.severity != "error"], str(path))
-    step = (lambda name: None) if quiet else progress(len(file_names(prepared, wishes)) - 1)
-    files = make_files(prepared, wishes, step)
+    files = make_files(prepared, wishes) if quiet else make_files(prepared, wishes, progress)
     write_all(folder, files)
     return json.loads(files["report.json"])
 

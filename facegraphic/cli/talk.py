@@ -1,7 +1,7 @@
 """How the commands speak: results to stdout, everything else to stderr."""
 
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import click
 
@@ -22,16 +22,8 @@ def tell_findings(findings: Sequence[Finding], job: str) -> None:
         click.echo(f"{job}: {finding}", err=True)
 
 
-def progress(total: int) -> Callable[[str], None]:
+def progress(name: str, done: int, total: int) -> None:
     """A counter on a terminal, nothing in a pipe."""
-    if not sys.stderr.isatty():
-        return lambda name: None
-    done = 0
-
-    def step(name: str) -> None:
-        nonlocal done
-        done += 1
-        end = "\n" if done >= total else ""
-        click.echo(f"\r\033[K[{done}/{total}] {name}{end}", err=True, nl=False)
-
-    return step
+    if sys.stderr.isatty():
+        end = "\n" if done + 1 == total else ""
+        click.echo(f"\r\033[K[{done + 1}/{total}] {name}{end}", err=True, nl=False)

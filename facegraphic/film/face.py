@@ -2,14 +2,17 @@
 
 import re
 import unicodedata
+from dataclasses import dataclass
 
 from facegraphic.film.artwork import placed_art
+from facegraphic.film.mirror import as_printed
 from facegraphic.geometry.path import Box, Path
 from facegraphic.geometry.regions import disc_region, path_of, region
 from facegraphic.geometry.shapes import cross, disc
 from facegraphic.job.model import Finish, Hole
 from facegraphic.layout.model import FaceLayout
 from facegraphic.scene.scene import Fill, FillRule, Group, Item, Scene
+from facegraphic.stock.faces import Side
 
 CROSS_SHARE = 0.7  # of the hole's diameter, so that the cross falls out with the hole
 CROSS_WIDE = 0.15
@@ -20,9 +23,25 @@ BARE = "#ffffff"
 BLACK = "#000000"
 
 
-def canvas(layout: FaceLayout, finish: Finish) -> Box:
-    """The face's box with bleed on all sides."""
-    return layout.face.outline.box.grown(finish.bleed)
+@dataclass(frozen=True)
+class Piece:
+    """A face as it is printed, round its own centre: its group, mirrored if need be, its trimmed and its bled box."""
+
+    side: Side
+    group: Group
+    trim: Box
+    bled: Box
+
+    @property
+    def caption(self) -> str:
+        return f"{self.side} {self.trim.width:.1f} × {self.trim.height:.1f} mm"
+
+
+def piece(layout: FaceLayout, finish: Finish) -> Piece:
+    """A face ready to be printed."""
+    trim = layout.face.outline.box
+    group = as_printed(face_art(layout, finish), finish.mirrored)
+    return Piece(layout.face.side, group, trim, trim.grown(finish.bleed))
 
 
 def face_art(layout: FaceLayout, finish: Finish) -> Group:
@@ -34,7 +53,7 @@ def face_art(layout: FaceLayout, finish: Finish) -> Group:
     if ground:
         printed.append(Fill(trim, ground, id=f"{face.side}-ground"))
     for number, art in enumerate(face.arts, 1):
-        printed.append(placed_art(art, canvas(layout, finish), finish, f"{face.side}-art-{number}"))
+        printed.append(placed_art(art, face.outline.box.grown(finish.bleed), finish, f"{face.side}-art-{number}"))
     if finish.halo:
         printed.append(_halo(layout, finish, ground or BARE))
     printed.append(Group(tuple(_marks(layout)), f"{face.side}-marks"))
@@ -50,10 +69,9 @@ def face_art(layout: FaceLayout, finish: Finish) -> Group:
     return Group(tuple(items), face.side)
 
 
-def art_scene(layout: FaceLayout, finish: Finish, printed: Group) -> Scene:
+def art_scene(piece: Piece, bits: int) -> Scene:
     """The page that holds just the face and its bleed."""
-    box = canvas(layout, finish)
-    return Scene(box.width, box.height, (printed,), finish.film.bits)
+    return Scene(piece.bled.width, piece.bled.height, (piece.group,), bits)
 
 
 def name(text: str) -> str:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import rectpack
 
-from facegraphic.film.face import BLACK, name
+from facegraphic.film.face import BLACK, Piece, name
 from facegraphic.geometry.path import IDENTITY, Box, Point
 from facegraphic.geometry.shapes import bar
 from facegraphic.job.model import Finish
@@ -29,20 +29,10 @@ SMALL, LARGE = 2.0, 2.8
 TENTHS = 10
 
 
-@dataclass(frozen=True)
-class Piece:
-    """A face ready to be printed: its group as printed, its trimmed box and its bleed."""
-
-    group: Group
-    caption: str
-    trim: Box
-    bleed: float
-
-    @property
-    def size(self) -> tuple[float, float]:
-        """Room on the sheet: bleed, ticks and caption."""
-        grown = self.trim.grown(self.bleed + GAP / 2 + 1)
-        return grown.width, grown.height + CAPTION
+def _room(piece: Piece) -> tuple[float, float]:
+    """Width and height of a piece on a sheet: bleed, ticks and caption."""
+    grown = piece.bled.grown(GAP / 2 + 1)
+    return grown.width, grown.height + CAPTION
 
 
 @dataclass(frozen=True)
@@ -51,12 +41,11 @@ class SheetNote:
 
     title: str
     finish: Finish
-    mirrored: bool
 
     def lines(self, number: int, count: int) -> tuple[str, ...]:
         film = self.finish.film
-        way = "MIRRORED" if self.mirrored else "NOT MIRRORED"
-        usual = self.mirrored == film.mirrored
+        way = "MIRRORED" if self.finish.mirrored else "NOT MIRRORED"
+        usual = self.finish.mirrored == film.mirrored
         down = film.down if usual else "not the usual way for this process: check which side goes down"
         return (
             f"{' '.join(self.title.split())} · {film.name} · sheet {number} of {count}".lstrip(" ·"),
@@ -65,12 +54,10 @@ class SheetNote:
         )
 
 
-def sheets(pieces: Sequence[Piece], paper: Paper, note: SheetNote) -> list[Scene] | None:
-    """Pages with every piece on them, or None when a piece is larger than the paper."""
+def sheets(pieces: Sequence[Piece], paper: Paper, note: SheetNote) -> list[Scene]:
+    """Pages with every piece on them; none when a piece is larger than the paper."""
     width, height = paper.size
-    bins = _pack(pieces, width - 2 * EDGE, height - 2 * EDGE - NOTE)
-    if bins is None:
-        return None
+    bins = _pack(pieces, paper)
     scenes = []
     for number, placed in enumerate(bins, 1):
         items: list[Item] = [_note(note.lines(number, len(bins)), width, height)]
@@ -81,20 +68,24 @@ def sheets(pieces: Sequence[Piece], paper: Paper, note: SheetNote) -> list[Scene
     return scenes
 
 
+def fits(pieces: Sequence[Piece], paper: Paper) -> bool:
+    """Whether sheets of a paper can hold every piece."""
+    return bool(_pack(pieces, paper))
+
+
 def paper_that_holds(pieces: Sequence[Piece]) -> str | None:
-    """The smallest paper of the table on which every piece finds room."""
-    for name_, paper in sorted(papers().items(), key=lambda item: item[1].size[0] * item[1].size[1]):
-        if _pack(pieces, paper.size[0] - 2 * EDGE, paper.size[1] - 2 * EDGE - NOTE) is not None:
-            return name_
-    return None
+    """The smallest paper of the table that holds every piece."""
+    by_area = sorted(papers().values(), key=lambda paper: paper.size[0] * paper.size[1])
+    return next((paper.name for paper in by_area if fits(pieces, paper)), None)
 
 
-def _pack(pieces: Sequence[Piece], width: float, height: float) -> list[list[tuple[int, Point]]] | None:
-    """Upper left corners of the pieces, sheet by sheet, in mm right and down."""
+def _pack(pieces: Sequence[Piece], paper: Paper) -> list[list[tuple[int, Point]]]:
+    """Upper left corners of the pieces, sheet by sheet, in mm right and down; empty when one finds no room."""
+    width, height = paper.size[0] - 2 * EDGE, paper.size[1] - 2 * EDGE - NOTE
     room = (int(width * TENTHS), int(height * TENTHS))
-    sizes = [tuple(-int(-side * TENTHS // 1) for side in piece.size) for piece in pieces]
+    sizes = [tuple(-int(-side * TENTHS // 1) for side in _room(piece)) for piece in pieces]
     if not all(w <= room[0] and h <= room[1] for w, h in sizes):
-        return None
+        return []
     packer = rectpack.newPacker(rotation=False, sort_algo=rectpack.SORT_NONE)
     order = sorted(range(len(sizes)), key=lambda i: (-sizes[i][1], -sizes[i][0], i))
     for index in order:
@@ -109,12 +100,11 @@ def _pack(pieces: Sequence[Piece], width: float, height: float) -> list[list[tup
 
 def _on_sheet(piece: Piece, corner: Point, number: int) -> Group:
     """A piece with ticks and caption, its room's upper left corner at a place on the page."""
-    width, height = piece.size
+    width, height = _room(piece)
     centre = (corner[0] + width / 2, corner[1] - (height - CAPTION) / 2)
-    bled = piece.trim.grown(piece.bleed)
     caption = set_block(piece.caption, Style(load_named(DEFAULT_FONT), SMALL))
-    below = bled.y0 - TICK[1] - 0.6 - SMALL / 2
-    items: tuple[Item, ...] = (piece.group, *_ticks(piece.trim, bled), Fill(caption.path.moved(0, below), BLACK))
+    below = piece.bled.y0 - TICK[1] - 0.6 - SMALL / 2
+    items: tuple[Item, ...] = (piece.group, *_ticks(piece.trim, piece.bled), Fill(caption.path.moved(0, below), BLACK))
     return Group(items, f"piece-{number}-{name(piece.caption)}", transform=IDENTITY.translate(*centre))
 
 

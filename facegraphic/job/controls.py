@@ -222,7 +222,7 @@ def read_frame(table: Table, ids: Sequence[str], setting: Setting) -> Frame | No
     label = setting.fill(table, "label", table.text("label", "", most=200))
     cap = table.length("height", setting.finish.cap, low=0.5, high=50.0)
     table.close()
-    return Frame(holes, key_text(table.path), label, cap) if holes else None
+    return Frame(holes, label, cap) if holes else None
 
 
 def read_text(table: Table, setting: Setting, files: Files) -> FreeText:
@@ -234,7 +234,6 @@ def read_text(table: Table, setting: Setting, files: Files) -> FreeText:
     ink = table.colour("ink", finish.ink)
     read = FreeText(
         text=setting.fill(table, "text", table.text("text", REQUIRED) or "", font),
-        key=key_text(table.path),
         at=setting.at(point) if point else None,
         cap=table.length("height", 1.5 * finish.cap, low=0.5, high=200.0),
         angle=table.number("angle", 0.0, -360.0, 360.0, "degrees"),

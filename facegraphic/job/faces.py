@@ -47,7 +47,6 @@ class _Draft:
     side: Side
     origin: str
     down: bool
-    unit: str
     holes: tuple[_RawHole, ...]
     holes_known: bool
 
@@ -125,7 +124,7 @@ def _draft(table: Table, files: Files) -> _Draft:
     for entry in table.tables("hole"):
         holes += _inline_hole(entry, unit)
     known = len(table.notes.problems) == before
-    return _Draft(table, side, origin, down, unit, _sound(table, holes), known)
+    return _Draft(table, side, origin, down, _sound(table, holes), known)
 
 
 def _at_row(table: Table, file: str, line: int) -> Callable[[str, str], None]:

@@ -54,7 +54,6 @@ def load_job(path: Path) -> Job:
     return Job(
         file=name,
         title=title,
-        fields=fields,
         box=box,
         across=layout.across,
         deep=layout.deep,

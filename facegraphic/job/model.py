@@ -4,7 +4,6 @@ Positions stand round the face centre, x right and y up, whatever origin the fil
 file has been looked up: a control has its part, a finish its film and font, an art its pixels or paths.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal, get_args
 
@@ -16,6 +15,7 @@ from facegraphic.units import MM_PER_INCH
 
 Place = Literal["auto", "below", "above", "left", "right", "around", "under"]
 PLACES: tuple[Place, ...] = get_args(Place)
+ARCS: tuple[Place, ...] = ("around", "under")  # places at which a label is bent round its control
 HoleTreatment = Literal["mark", "clear", "through"]
 Cut = Literal["line", "ticks", "none"]
 ScaleStyle = Literal["lines", "dots", "growing-dots", "wedge", "band"]
@@ -86,7 +86,6 @@ class FreeText:
     """Text of its own; `at` is the centre of its body, or None to find room."""
 
     text: str
-    key: str
     at: Point | None
     cap: float
     angle: float = 0.0
@@ -101,7 +100,6 @@ class Frame:
     """A ruled outline round the controls of some holes, its label breaking the line."""
 
     holes: tuple[str, ...]
-    key: str
     label: str
     cap: float
 
@@ -188,7 +186,6 @@ class Job:
 
     file: str
     title: str
-    fields: Mapping[str, str]
     box: BoxSize
     across: float
     deep: float

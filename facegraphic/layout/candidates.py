@@ -12,10 +12,9 @@ from functools import cached_property
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from facegraphic.geometry.regions import region
-from facegraphic.job.model import Control, Finish, Hole, Place
+from facegraphic.job.model import ARCS, Control, Finish, Hole, Place
 from facegraphic.layout.cover import reach
-from facegraphic.layout.ground import box_region
+from facegraphic.layout.ground import box_region, legend_area
 from facegraphic.layout.model import Legend
 from facegraphic.lettering.fitting import Fitting, fittings
 from facegraphic.lettering.library import condensed_of
@@ -24,7 +23,6 @@ from facegraphic.lettering.text import Block, Style, line_length, set_arc, set_b
 STEP = 0.1
 FARTHEST = 25.0
 FARTHEST_ROUND = math.radians(300)
-ARCS: tuple[Place, ...] = ("around", "under")
 ORDERS: tuple[tuple[Place, ...], ...] = (("below", "above"), ("right", "left"))
 BEARINGS: dict[Place, float] = {"above": 0.0, "right": 90.0, "below": 180.0, "under": 180.0, "left": 270.0}
 
@@ -75,8 +73,7 @@ class LabelMaker:
         else:
             block = self.block.moved(*self._shift(place, distance))
         legend = Legend(block, "label", place, self.finish.ink, self.hole.id)
-        area = region(block.path) if place in ARCS else box_region(block.ink)
-        return Candidate(legend, area, place, distance, self.fitting.change)
+        return Candidate(legend, legend_area(legend), place, distance, self.fitting.change)
 
     @property
     def line(self) -> str:

@@ -6,13 +6,12 @@ from itertools import groupby
 from typing import TypeAlias
 
 from facegraphic.errors import Finding
-from facegraphic.job.model import Control, Face, Place
+from facegraphic.job.model import Face, Place
 from facegraphic.layout.candidates import FARTHEST, ORDERS, Candidate, LabelMaker
 from facegraphic.layout.ground import Ground
 
 Label: TypeAlias = tuple[LabelMaker, ...]
 
-MOST_WAYS = 16
 ROW_MM = 1.0  # holes whose heights differ by less are one row
 
 
@@ -51,20 +50,21 @@ def _rows(labels: Iterable[Label]) -> list[list[Label]]:
     return [list(group) for _, group in groupby(sorted(labels, key=key), key)]
 
 
-def _tries(control: Control) -> Iterator[tuple[int, Place]]:
+def _tries(label: Label) -> Iterator[tuple[int, Place]]:
     """Ways to set and places to stand, in the order they are tried: a place of the first choice, set smaller, is
     better than another place.
     """
-    for places in ORDERS if control.place == "auto" else ((control.place,),):
-        for way in range(MOST_WAYS):
+    asked = label[0].control.place
+    for places in ORDERS if asked == "auto" else ((asked,),):
+        for way in range(len(label)):
             for place in places:
                 yield way, place
 
 
 def _as_one(group: Sequence[Label], ground: Ground) -> Sequence[Candidate | None] | None:
     """One place and size for a whole row, and one baseline where it reads along the row; None where they can't."""
-    for way, place in _tries(group[0][0].control):
-        makers = [label[way] for label in group if way < len(label) and label[way].only_smaller]
+    for way, place in _tries(min(group, key=len)):
+        makers = [label[way] for label in group if label[way].only_smaller]
         row = [candidate for maker in makers if (candidate := maker.nearest(place))]
         if len(row) < len(group):
             continue
@@ -81,18 +81,17 @@ def _apart(row: Sequence[Candidate], gap: float) -> bool:
 
 
 def _alone(label: Label, ground: Ground) -> Candidate | None:
-    for way, place in _tries(label[0].control):
-        if way < len(label) and (candidate := label[way].nearest(place, ground.fits)):
+    for way, place in _tries(label):
+        if candidate := label[way].nearest(place, ground.fits):
             return candidate
     return None
 
 
 def _fitted(face: Face, candidate: Candidate) -> Finding:
-    x, y = candidate.legend.box.centre
     text = candidate.legend.text.replace("\n", " ")
     message = f'the label "{text}" of {candidate.legend.hole} had no room as asked, so it is {candidate.change}'
     remedy = "shorten it, or give it more room, if it should look like the others"
-    return Finding("legend-fitted", "note", message, remedy, face.side, (round(x, 3), round(y, 3)))
+    return Finding("legend-fitted", "note", message, remedy, face.side, candidate.legend.box.centre)
 
 
 def _no_room(face: Face, maker: LabelMaker, ground: Ground) -> Finding:
@@ -100,12 +99,11 @@ def _no_room(face: Face, maker: LabelMaker, ground: Ground) -> Finding:
     place = ORDERS[0][0] if maker.control.place == "auto" else maker.control.place
     candidate = maker.nearest(place) or maker.at(place, 2 * FARTHEST)
     blockers = ", ".join(ground.blockers(candidate.area)) or "nothing else"
-    x, y = candidate.legend.box.centre
     return Finding(
         code="legend-no-room",
         severity="error",
         side=face.side,
-        at=(round(x, 3), round(y, 3)),
+        at=candidate.legend.box.centre,
         message=f'the label "{maker.control.label}" of {maker.hole.id} has no room; {place} it would meet {blockers}',
         remedy=f"shorten it, lower its height ({maker.control.cap:g} mm), give it another place, or move the hole",
     )

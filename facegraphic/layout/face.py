@@ -58,7 +58,7 @@ def _crowded(face: Face, ground: Ground, hole: Hole, scale: Dial, legends: list[
     findings = []
 
     def say(code: str, severity: Severity, at: Point, message: str) -> None:
-        findings.append(Finding(code, severity, message, mend, face.side, (round(at[0], 3), round(at[1], 3))))
+        findings.append(Finding(code, severity, message, mend, face.side, at))
 
     if scale.thinned:
         say("scale-thinned", "warning", (hole.x, hole.y), f"the scale of {hole.id} has no room for all its figures")

@@ -5,13 +5,19 @@ from shapely.geometry.base import BaseGeometry
 
 from facegraphic.geometry.path import Box
 from facegraphic.geometry.regions import region
-from facegraphic.job.model import Face, Finish
+from facegraphic.job.model import ARCS, Face, Finish
 from facegraphic.layout.cover import cover_region
 from facegraphic.layout.model import Legend, Mark
 
 
 def box_region(box: Box) -> BaseGeometry:
     return shapely.box(box.x0, box.y0, box.x1, box.y1)
+
+
+def legend_area(legend: Legend) -> BaseGeometry:
+    """What a legend takes: the box of its ink, or its outline where it is bent round a control."""
+    bent = legend.role == "label" and legend.place in ARCS
+    return region(legend.path) if bent else box_region(legend.box)
 
 
 class Ground:
@@ -31,12 +37,7 @@ class Ground:
         self._taken.append(area)
 
     def take_legend(self, legend: Legend) -> None:
-        area = (
-            region(legend.path)
-            if legend.place in ("around", "under") and legend.role == "label"
-            else box_region(legend.box)
-        )
-        self.take(f'"{legend.text}"', area)
+        self.take(f'"{legend.text}"', legend_area(legend))
 
     def take_mark(self, mark: Mark) -> None:
         owner = f"the scale of {mark.hole}" if mark.role == "tick" else "a frame"
@@ -46,9 +47,9 @@ class Ground:
         """Distance in mm to the nearest thing that stands there; 0 when they touch or overlap."""
         return float(min(shapely.distance(self._taken, area), default=float("inf")))
 
-    def fits(self, area: BaseGeometry, gap: float | None = None) -> bool:
+    def fits(self, area: BaseGeometry) -> bool:
         """Whether an area lies inside the margin and keeps its gap to all that is taken."""
-        return bool(self.inside.contains(area)) and self.clearance(area) >= (self.gap if gap is None else gap) - 1e-9
+        return bool(self.inside.contains(area)) and self.clearance(area) >= self.gap - 1e-9
 
     def blockers(self, area: BaseGeometry) -> list[str]:
         """What keeps an area from standing, named for a person."""

@@ -60,13 +60,12 @@ def _misplaced(legend: Legend, face: Face, ground: Ground) -> list[Finding]:
         return []
     touching = ground.clearance(area) <= 0
     verb = "meets" if touching or not ground.inside.contains(area) else "is close to"
-    x, y = legend.box.centre
     return [
         Finding(
             code="legend-misplaced",
             severity="error" if touching else "warning",
             side=face.side,
-            at=(round(x, 3), round(y, 3)),
+            at=legend.box.centre,
             message=f'the text "{legend.text}" {verb} {", ".join(blockers)}',
             remedy='move it with at = [x, y], make it smaller, or let at = "auto" find room',
         )

@@ -49,7 +49,7 @@ def finding_record(finding: Finding) -> dict[str, Any]:
         "code": finding.code,
         "severity": finding.severity,
         "side": finding.side or None,
-        "at": list(finding.at) if finding.at else None,
+        "at": [_r(length) for length in finding.at] if finding.at else None,
         "message": finding.message,
         "remedy": finding.remedy,
     }
