@@ -203,3 +203,28 @@ def test_bad_scales_are_told(tmp_path: Path, scale: str, told: str) -> None:
     assert ran.status == 1
     assert told in ran.err
     assert "job.toml:9" in ran.err
+
+
+@pytest.mark.parametrize(
+    ("part", "lines", "told"),
+    [
+        ("encoder-12", "scale = { from = 0, to = 10 }", "turns without end"),
+        ("encoder-12", f"positions = {['A'] * 25}", "has 24 positions"),
+        ("rotary-switch", f"positions = {['A'] * 13}", "has 12 positions"),
+        ("rotary-switch", f"scale = {{ words = {['A'] * 13} }}", "has 12 positions"),
+        ("rotary-switch", 'positions = ["A", "B"]\nscale = { from = 0, to = 10 }', "both positions and a scale"),
+        ("pot-16", 'scale = { words = ["A", "B"], values = [0, 1] }', "both words and values"),
+        ("pot-16", "scale = { values = [0, 1], to = 5 }", "both values and from"),
+    ],
+)
+def test_contradictions_and_too_many_positions_are_told(tmp_path: Path, part: str, lines: str, told: str) -> None:
+    job = SCALE_JOB.format(scale="{}").replace("scale = {}", lines).replace("pot-16", part)
+    ran = run_here("make", lay(tmp_path, job))
+    assert ran.status == 1
+    assert told in ran.err
+
+
+def test_twelve_positions_round_a_rotary_switch() -> None:
+    # 360/12 degrees a step (arithmetic): eleven steps are the part's 330 degrees of travel.
+    assert parts()["rotary-switch"].detents == 12
+    assert parts()["pot-16"].detents == 0

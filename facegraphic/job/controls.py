@@ -141,12 +141,10 @@ def _check_positions(table: Table, part: Part | None, positions: tuple[str, ...]
     elif part.throws and len(positions) != part.throws:
         mend = f"{part.name} has {part.throws} throws; give one text for each, the first for lever up or left"
         table.problem("positions", f"{len(positions)} texts for {part.throws} throws", mend)
-    elif part.step and not part.throws and len(positions) > round(part.travel / part.step) + 1:
-        table.problem(
-            "positions",
-            f"{len(positions)} texts",
-            f"{part.name} has {round(part.travel / part.step) + 1} positions",
-        )
+    elif not part.throws and len(positions) > part.detents:
+        table.problem("positions", f"{len(positions)} texts", f"{part.name} has {part.detents} positions")
+    if table.has("scale"):
+        table.problem("positions", "both positions and a scale are given", "keep one of them")
 
 
 def _scale(table: Table, part: Part | None, setting: Setting, part_unknown: bool) -> Scale | None:
@@ -154,8 +152,17 @@ def _scale(table: Table, part: Part | None, setting: Setting, part_unknown: bool
     if not part_unknown and (part is None or not part.turns):
         what = f"{part.name} does not turn" if part else "a scale without a part"
         table.notes.add(table.path, what, 'a scale needs a turning part, as in part = "pot-16"')
+    given = [keys for keys in (("words",), ("values",), ("from", "to", "step")) if any(map(table.has, keys))]
+    if len(given) > 1:
+        mend = "keep one of words, values, and from with to and step"
+        table.notes.add(table.path, f"both {given[0][0]} and {given[1][0]} are given", mend)
     words = tuple(setting.fill(table, "words", word) for word in table.texts("words"))
     figures = _figures(table)
+    if part and part.endless and not words:
+        table.notes.add(table.path, f"{part.name} turns without end, so a scale has none", "give it words instead")
+        return None
+    if part and part.detents and len(words) > part.detents:
+        table.problem("words", f"{len(words)} words", f"{part.name} has {part.detents} positions")
     listed = table.value("values", None, _values)
     scale = Scale(
         figures=listed or figures or (),

@@ -56,6 +56,17 @@ class Part:
     def turns(self) -> bool:
         return self.travel > 0
 
+    @property
+    def endless(self) -> bool:
+        return self.travel >= 360
+
+    @property
+    def detents(self) -> int:
+        """How many positions a stepped part has; 0 for one that turns smoothly."""
+        if not self.step:
+            return 0
+        return round(self.travel / self.step) + (0 if self.endless else 1)
+
 
 @dataclass(frozen=True)
 class Knob:
