@@ -228,3 +228,21 @@ def test_twelve_positions_round_a_rotary_switch() -> None:
     # 360/12 degrees a step (arithmetic): eleven steps are the part's 330 degrees of travel.
     assert parts()["rotary-switch"].detents == 12
     assert parts()["pot-16"].detents == 0
+
+
+@pytest.mark.parametrize("style", ["lines", "dots", "growing-dots", "wedge", "band"])
+def test_the_mark_at_a_detent_stands_clear_of_the_others(finish: Finish, style: str) -> None:
+    *others, mark = (region(m.path) for m in laid(finish, Scale(TENTHS, style=style, detent=10.0)).marks)  # type: ignore[arg-type]
+    assert min(other.distance(mark) for other in others) >= max(0.25, finish.film.gap) - 1e-6
+
+
+@pytest.mark.parametrize("texts", [("0", "10"), ("−5", "5"), ("LO", "HIGH"), ("Lag", "Ace")])
+def test_figures_that_face_each_other_share_a_baseline(finish: Finish, texts: tuple[str, str]) -> None:
+    scale = (
+        Scale((0.0, 1.0), words=texts)
+        if texts[0].isalpha()
+        else Scale((float(texts[0].replace("−", "-")), float(texts[1])))
+    )
+    first, last = (legend.block.body for legend in laid(finish, scale).legends)
+    assert first.y0 == pytest.approx(last.y0, abs=1e-9)
+    assert HOLE.x - first.centre[0] == pytest.approx(last.centre[0] - HOLE.x, abs=1e-9)

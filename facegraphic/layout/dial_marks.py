@@ -17,8 +17,8 @@ DOT_LARGE, DOT_SMALL = 0.9, 0.6
 GROWING = (0.35, 1.5)  # diameters of the first and the last of growing dots
 WEDGE = (0.25, 1.6)  # its width at either end
 BAND_WIDE = 0.7
-DETENT_BEYOND = 0.7  # how far the mark at a detent reaches beyond the others
-DETENT_WIDE = 1.5
+DETENT_CLEAR = 0.3  # from the outermost mark to the mark at a detent
+DETENT_LONG, DETENT_WIDE = 1.1, 1.5
 
 
 @dataclass(frozen=True)
@@ -92,9 +92,15 @@ class Ring:
 
     def detent(self, turn: float) -> Path:
         """A small triangle outside the marks that points at the detent."""
-        tip, foot = self.radius + MARK_LONG - 0.4, self.radius + MARK_LONG + DETENT_BEYOND
+        foot = self.radius + MARK_LONG + self.detent_high
+        tip = foot - DETENT_LONG
         half = math.degrees(DETENT_WIDE / 2 / foot)
         return polygon([self.at(tip, turn), self.at(foot, turn + half), self.at(foot, turn - half)])
+
+    @property
+    def detent_high(self) -> float:
+        """How far the mark at a detent reaches beyond the longest of the others."""
+        return max(DETENT_CLEAR, self.gap) + DETENT_LONG
 
     def at(self, radius: float, turn: float) -> Point:
         return polar(self.centre, radius, turn)

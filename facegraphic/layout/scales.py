@@ -11,7 +11,7 @@ from facegraphic.geometry.path import Box
 from facegraphic.geometry.shapes import polar
 from facegraphic.job.model import Control, Finish, Hole, Scale
 from facegraphic.layout.cover import cover_diameter
-from facegraphic.layout.dial_marks import DETENT_BEYOND, MARK_CLEAR, MARK_LONG, Ring
+from facegraphic.layout.dial_marks import MARK_CLEAR, MARK_LONG, Ring
 from facegraphic.layout.model import Legend, LegendRole, Mark
 from facegraphic.lettering.fitting import SHARES
 from facegraphic.lettering.text import Block, Style, set_block
@@ -79,14 +79,16 @@ def _figures(hole: Hole, control: Control, finish: Finish, scale: Scale, turns: 
     shares = [share for share in SHARES if cap * share >= finish.film.text - 1e-9] if scale.words else [1.0]
     radius = cover_diameter(hole, control) / 2 + MARK_CLEAR + MARK_LONG + NUMERAL_CLEAR
     if scale.detent is not None:
-        radius += DETENT_BEYOND
+        radius += Ring((hole.x, hole.y), radius, finish.film.line, finish.film.gap).detent_high
     figures: list[Block] = []
     for share, step in product(shares, range(WORDS_OUT + 1 if scale.words else 1)):
         style = Style(finish.font, cap * share)
-        figures = [
-            _figure(hole, text, style, (radius + step / 4, turn, scale.numerals == "radial"))
-            for turn, text in zip(turns, scale.texts, strict=True)
-        ]
+        blocks = [set_block(text, style) for text in scale.texts]
+        out = radius + step / 4
+        if scale.numerals == "radial":
+            figures = [_radial(hole, block, out, turn) for turn, block in zip(turns, blocks, strict=True)]
+        else:
+            figures = _upright(hole, blocks, out, turns)
         if not any(_near(a.ink, b.ink, style.cap / 2) for a, b in pairwise(figures)):
             break
     role: LegendRole = "position" if scale.words else "numeral"
@@ -96,13 +98,25 @@ def _figures(hole: Hole, control: Control, finish: Finish, scale: Scale, turns: 
     ]
 
 
-def _figure(hole: Hole, text: str, style: Style, at: tuple[float, float, bool]) -> Block:
-    """One figure at (radius, bearing, whether it is turned with its mark)."""
-    radius, turn, radial = at
-    block = set_block(text, style)
-    if radial:
-        return block.turned(-turn).moved(*polar((hole.x, hole.y), radius + style.cap / 2, turn))
-    return block.moved(*_beyond(hole, block.ink, radius, turn))
+def _radial(hole: Hole, block: Block, radius: float, turn: float) -> Block:
+    """A figure turned with its mark, its foot on a circle of some radius."""
+    return block.turned(-turn).moved(*polar((hole.x, hole.y), radius + block.cap / 2, turn))
+
+
+def _upright(hole: Hole, blocks: Sequence[Block], radius: float, turns: Sequence[float]) -> list[Block]:
+    """Figures beyond a circle at their bearings, those that face each other across the dial on one baseline.
+
+    Both of such a pair take the room of the larger, so that 0 and 10 end a scale at the same height.
+    """
+    rooms: dict[float, tuple[float, float]] = {}
+    for block, turn in zip(blocks, turns, strict=True):
+        side = round(abs(turn), 3)
+        width, height = rooms.get(side, (0.0, block.body.height))
+        rooms[side] = (max(width, block.ink.width), max(height, -2 * block.ink.y0, 2 * block.ink.y1))
+    return [
+        block.moved(*_beyond(hole, rooms[round(abs(turn), 3)], radius, turn))
+        for block, turn in zip(blocks, turns, strict=True)
+    ]
 
 
 def _stride(figures: Sequence[Legend], fits: Callable[[Box], bool]) -> tuple[int, bool]:
@@ -123,10 +137,10 @@ def _stride(figures: Sequence[Legend], fits: Callable[[Box], bool]) -> tuple[int
     return 0, True
 
 
-def _beyond(hole: Hole, box: Box, radius: float, turn: float) -> tuple[float, float]:
-    """Where a box's centre must stand so that the box just clears a circle's tangent at a bearing."""
+def _beyond(hole: Hole, room: tuple[float, float], radius: float, turn: float) -> tuple[float, float]:
+    """Where the centre of a box (width, height) must stand so that it just clears a circle's tangent at a bearing."""
     ux, uy = polar((0.0, 0.0), 1.0, turn)
-    reach = radius + box.width / 2 * abs(ux) + box.height / 2 * abs(uy)
+    reach = radius + room[0] / 2 * abs(ux) + room[1] / 2 * abs(uy)
     return hole.x + ux * reach, hole.y + uy * reach
 
 
