@@ -245,4 +245,3 @@ def test_figures_that_face_each_other_share_a_baseline(finish: Finish, texts: tu
     )
     first, last = (legend.block.body for legend in laid(finish, scale).legends)
     assert first.y0 == pytest.approx(last.y0, abs=1e-9)
-    assert HOLE.x - first.centre[0] == pytest.approx(last.centre[0] - HOLE.x, abs=1e-9)

@@ -106,17 +106,22 @@ def _radial(hole: Hole, block: Block, radius: float, turn: float) -> Block:
 def _upright(hole: Hole, blocks: Sequence[Block], radius: float, turns: Sequence[float]) -> list[Block]:
     """Figures beyond a circle at their bearings, those that face each other across the dial on one baseline.
 
-    Both of such a pair take the room of the larger, so that 0 and 10 end a scale at the same height.
+    Both of such a pair stand as high or low as the larger must, so that 0 and 10 end a scale at the same height.
     """
-    rooms: dict[float, tuple[float, float]] = {}
-    for block, turn in zip(blocks, turns, strict=True):
+    places = [_beyond(_room(block), radius, turn) for block, turn in zip(blocks, turns, strict=True)]
+    heights: dict[float, float] = {}
+    for (_, y), turn in zip(places, turns, strict=True):
         side = round(abs(turn), 3)
-        width, height = rooms.get(side, (0.0, block.body.height))
-        rooms[side] = (max(width, block.ink.width), max(height, -2 * block.ink.y0, 2 * block.ink.y1))
+        heights[side] = max(heights.get(side, y), y, key=abs)
     return [
-        block.moved(*_beyond(hole, rooms[round(abs(turn), 3)], radius, turn))
-        for block, turn in zip(blocks, turns, strict=True)
+        block.moved(hole.x + x, hole.y + heights[round(abs(turn), 3)])
+        for block, (x, _), turn in zip(blocks, places, turns, strict=True)
     ]
+
+
+def _room(block: Block) -> tuple[float, float]:
+    """Width and height of a block's ink, the latter as far as it goes from the middle of its body."""
+    return block.ink.width, max(block.body.height, -2 * block.ink.y0, 2 * block.ink.y1)
 
 
 def _stride(figures: Sequence[Legend], fits: Callable[[Box], bool]) -> tuple[int, bool]:
@@ -137,11 +142,11 @@ def _stride(figures: Sequence[Legend], fits: Callable[[Box], bool]) -> tuple[int
     return 0, True
 
 
-def _beyond(hole: Hole, room: tuple[float, float], radius: float, turn: float) -> tuple[float, float]:
+def _beyond(room: tuple[float, float], radius: float, turn: float) -> tuple[float, float]:
     """Where the centre of a box (width, height) must stand so that it just clears a circle's tangent at a bearing."""
     ux, uy = polar((0.0, 0.0), 1.0, turn)
     reach = radius + room[0] / 2 * abs(ux) + room[1] / 2 * abs(uy)
-    return hole.x + ux * reach, hole.y + uy * reach
+    return ux * reach, uy * reach
 
 
 def _near(a: Box, b: Box, gap: float) -> bool:

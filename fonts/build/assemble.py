@@ -61,6 +61,8 @@ def feature_text(face: Face) -> str:
             members = " ".join(glyph_name(m) for m in face.groups[key])
             lines.append(f"@{side}_{glyph_name(key)} = [{members}];")
     lines.append("feature kern {")
+    for (first, second), value in sorted(face.exceptions.items()):
+        lines.append(f"  pos {glyph_name(first)} {glyph_name(second)} {value};")
     for (first, second), value in sorted(face.kerning.items()):
         lines.append(f"  pos @L_{glyph_name(first)} @R_{glyph_name(second)} {value};")
     lines.append("} kern;")

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 import pathops
@@ -18,6 +19,9 @@ from fonts.build.stencil import bridge
 
 # Space kept between an accent that is wider than its letter and the edge of the advance.
 _MARK_MARGIN = round(0.4 * GRID)
+# Ink of accented neighbours keeps this distance: marks have no area to balance, they must only not touch.
+_MARK_CLEAR = 0.62 * LETTER_GAP
+Pair = tuple[str, str]
 _FIGURES = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 
 
@@ -29,12 +33,14 @@ class Outline:
     :ivar shift: by how much the outline moves right so that the left side bearing is right.
     :ivar advance: font units.
     :ivar profile: edges of the body without marks, ``None`` for a blank.
+    :ivar whole: edges of all of it, marks included, ``None`` for a blank.
     """
 
     path: pathops.Path
     shift: int
     advance: int
     profile: spacing.Profile | None
+    whole: spacing.Profile | None = None
 
 
 @dataclass(frozen=True)
@@ -43,12 +49,24 @@ class Face:
 
     :ivar groups: members of each kerning group, by the name of its first glyph.
     :ivar kerning: (left group, right group) to font units.
+    :ivar exceptions: (left glyph, right glyph) to font units, where marks need another value than their groups.
     """
 
     cut: Cut
     outlines: Mapping[str, Outline]
     groups: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    kerning: Mapping[tuple[str, str], int] = field(default_factory=dict)
+    kerning: Mapping[Pair, int] = field(default_factory=dict)
+    exceptions: Mapping[Pair, int] = field(default_factory=dict)
+
+    @cached_property
+    def group_of(self) -> Mapping[str, str]:
+        """The kerning group of every glyph that has one."""
+        return {name: key for key, names in self.groups.items() for name in names}
+
+    def kern(self, pair: Pair) -> int:
+        """Return the kerning of two glyphs, font units."""
+        group = self.group_of
+        return self.exceptions.get(pair, self.kerning.get((group.get(pair[0], ""), group.get(pair[1], "")), 0))
 
 
 def _united(shapes: tuple[Shape, ...], pen: float) -> pathops.Path:
@@ -87,7 +105,7 @@ def _outline(glyph: Glyph, library: Library, cut: Cut, figure_width: float) -> O
         except ValueError as error:
             raise SourceError(f"{glyph.name}: {error}") from error
     shift = left - round(body.x_min)
-    return Outline(path, shift, round(body.x_max) + shift + right, body)
+    return Outline(path, shift, round(body.x_max) + shift + right, body, whole)
 
 
 def _figure_width(library: Library, cut: Cut) -> float:
@@ -106,7 +124,7 @@ def _groups(library: Library, outlines: Mapping[str, Outline]) -> dict[str, tupl
     return {key: tuple(names) for key, names in members.items()}
 
 
-def _kerning(library: Library, outlines: Mapping[str, Outline], keys: list[str]) -> dict[tuple[str, str], int]:
+def _kerning(library: Library, outlines: Mapping[str, Outline], keys: list[str]) -> dict[Pair, int]:
     is_point = np.array([library.glyphs[key].spacing == "point" for key in keys])
     edges = [(outlines[key], profile) for key in keys if (profile := outlines[key].profile) is not None]
     rights = [profile for _, profile in edges]
@@ -121,6 +139,27 @@ def _kerning(library: Library, outlines: Mapping[str, Outline], keys: list[str])
     return kerning
 
 
+def _is_letter(glyph: Glyph) -> bool:
+    return any(chr(code).isalpha() for code in glyph.codes)
+
+
+def _exceptions(library: Library, face: Face) -> dict[Pair, int]:
+    """Return the kerning of pairs whose marks would come too near to each other or to the neighbouring letter."""
+    names = [name for name, outline in face.outlines.items() if outline.whole and _is_letter(library.glyphs[name])]
+    wholes = [whole for name in names if (whole := face.outlines[name].whole)]
+    marked = np.array([name not in face.group_of or library.is_accented(library.glyphs[name]) for name in names])
+    before = np.array([face.outlines[n].shift + w.x_min for n, w in zip(names, wholes, strict=True)])
+    found = {}
+    for first, (name, whole) in enumerate(zip(names, wholes, strict=True)):
+        outline = face.outlines[name]
+        kerned = np.array([face.kern((name, other)) for other in names])
+        between = outline.advance - outline.shift - whole.x_max + before + kerned
+        short = _MARK_CLEAR - between - spacing.nearest(whole, wholes)
+        for second in np.flatnonzero((short > 0) & (marked | marked[first])).tolist():
+            found[name, names[second]] = int(kerned[second] + 2 * np.ceil(short[second] / 2))
+    return found
+
+
 def make(library: Library, cut: Cut) -> Face:
     """Draw every glyph of the sources in one cut, space it and kern it."""
     if not library.by_code:
@@ -132,4 +171,5 @@ def make(library: Library, cut: Cut) -> Face:
         if glyph.codes or name == ".notdef"
     }
     groups = _groups(library, outlines)
-    return Face(cut, outlines, groups, _kerning(library, outlines, list(groups)))
+    face = Face(cut, outlines, groups, _kerning(library, outlines, list(groups)))
+    return replace(face, exceptions=_exceptions(library, face))

@@ -106,11 +106,11 @@ def distances(left: Profile, rights: Sequence[Profile]) -> Array:
         middle = (low + high) / 2
         mean = np.where(band, np.clip(white + middle[:, None], 0, _DEPTH), 0).sum(axis=1) / rows
         low, high = np.where(mean < wanted, middle, low), np.where(mean < wanted, high, middle)
-    found: Array = np.maximum(low, _CLEAR - _nearest(left, rights))
+    found: Array = np.maximum(low, _CLEAR - nearest(left, rights))
     return found
 
 
-def _nearest(left: Profile, rights: Sequence[Profile]) -> Array:
+def nearest(left: Profile, rights: Sequence[Profile]) -> Array:
     """Return the least distance of ink when the extremes touch, rows nearby included."""
     spread = (left.near_right + np.array([right.left for right in rights])).min(axis=1)
     other = (left.right + np.array([right.near_left for right in rights])).min(axis=1)
@@ -133,7 +133,7 @@ def kern(left: Profile, rights: Sequence[Profile], between: Array, point: NDArra
     :param point: shape (len(rights),), true where one of the two is punctuation, which is
         only kept near and has no area to balance.
     """
-    wanted = np.where(point, _CLEAR_POINT - _nearest(left, rights), distances(left, rights))
+    wanted = np.where(point, _CLEAR_POINT - nearest(left, rights), distances(left, rights))
     values = np.clip(wanted - between, -MOST, np.where(point, 0.0, MOST / 2))
     return [2 * round(v / 2) if abs(v) >= LEAST else 0 for v in values.tolist()]
 

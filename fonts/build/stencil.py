@@ -47,7 +47,7 @@ def _slots(shape: BaseGeometry, counter: shapely.Polygon, width: float, level: b
         turned = _slots(_transposed(shape), _transposed(counter), width, level=False)
         return [(y0, x0, y1, x1) for x0, y0, x1, y1 in turned]
     x0, y0, x1, y1 = counter.bounds
-    x, half = (x0 + x1) / 2, min(width, 0.8 * (x1 - x0)) / 2
+    x, half = (x0 + x1) / 2, max(min(width, 0.8 * (x1 - x0)), 0.75 * width) / 2
     middle = shapely.LineString([(x, y0), (x, y1)]).intersection(counter).centroid.y
     spans = _ink(shape, x, half)
     above = [s for s in spans if s[1] > middle and s[0] > middle - _MARGIN]

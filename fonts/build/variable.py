@@ -43,7 +43,15 @@ def _glyf(splines: list[Spline], shift: int) -> GlyfGlyph:
 def _same_pairs(faces: list[Face]) -> list[Face]:
     """Give all faces the same kerning pairs, so that their tables can be merged."""
     pairs = sorted({pair for face in faces for pair in face.kerning})
-    return [replace(face, kerning={p: face.kerning.get(p, 0) for p in pairs}) for face in faces]
+    glyphs = sorted({pair for face in faces for pair in face.exceptions})
+    return [
+        replace(
+            face,
+            kerning={pair: face.kerning.get(pair, 0) for pair in pairs},
+            exceptions={pair: face.kern(pair) for pair in glyphs},
+        )
+        for face in faces
+    ]
 
 
 def _masters(library: Library) -> list[TTFont]:
