@@ -1,7 +1,7 @@
 """The marks of a scale as filled shapes: lines, dots, growing dots, a wedge, a band; and the mark at a detent."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -9,6 +9,7 @@ from facegraphic.geometry.path import Path, Point, Segment
 from facegraphic.geometry.shapes import bar, disc, polar, polygon
 from facegraphic.job.model import ScaleStyle
 
+STRIDES = (1, 2, 5, 10, 20, 50)
 MARK_CLEAR = 0.9  # from the knob's skirt to a mark, in mm
 MARK_LONG = 1.7
 MARK_SHORT = 1.1
@@ -21,6 +22,37 @@ DETENT_CLEAR = 0.3  # from the outermost mark to the mark at a detent
 DETENT_LONG, DETENT_WIDE = 1.1, 1.5
 
 
+def thinner(turns: Sequence[float], apart: Callable[[int, int], bool]) -> Iterator[Sequence[int]]:
+    """Ways to thin out marks at bearings so that neighbours are apart, the fullest first; both ends always stay.
+
+    Evenly spaced marks are thinned by whole strides, others one by one.
+    """
+    last = len(turns) - 1
+    if last < 1:
+        yield [*range(len(turns))]
+        return
+    steps = [b - a for a, b in pairwise(turns)]
+    if max(steps) - min(steps) > 1e-6:
+        yield filled((0, last), len(turns), apart)
+        yield [0, last]
+        return
+    for stride in (*(s for s in STRIDES if s < last), last):
+        marks = [*range(0, last, stride), last]
+        if len(marks) > 2 and not apart(marks[-2], last):
+            del marks[-2]
+        if all(apart(i, j) for i, j in pairwise(marks)):
+            yield marks
+
+
+def filled(kept: Sequence[int], count: int, apart: Callable[[int, int], bool]) -> Sequence[int]:
+    """The marks that are kept, and of the others those that are apart from all."""
+    found = list(kept)
+    for mark in range(count):
+        if mark not in found and all(apart(min(mark, other), max(mark, other)) for other in found):
+            found.append(mark)
+    return sorted(found)
+
+
 @dataclass(frozen=True)
 class Ring:
     """Where marks stand: outside a circle of some radius (mm), no line or gap finer than the process holds."""
@@ -30,18 +62,16 @@ class Ring:
     line: float
     gap: float
 
-    def marks(self, style: ScaleStyle, turns: Sequence[float], stride: int) -> Iterator[Path]:
-        """Marks at bearings in degrees; every `stride`-th is a long one (0: all are alike)."""
+    def marks(self, style: ScaleStyle, turns: Sequence[float], told: Sequence[int]) -> Iterator[Path]:
+        """Marks at bearings in degrees, long ones where a figure is told (all of them, if none is)."""
         if style == "wedge":
             yield self.wedge(turns[0], turns[-1], WEDGE)
         elif style == "band":
             yield self.wedge(turns[0], turns[-1], (BAND_WIDE, BAND_WIDE))
         else:
-            every = self.density(style, turns, stride)
-            for number, turn in enumerate(turns):
-                if number % every == 0:
-                    long = not stride or number % stride == 0
-                    yield self.mark(style, turn, long, number / (len(turns) - 1))
+            for number in self.shown(style, turns, told):
+                share = number / max(1, len(turns) - 1)
+                yield self.mark(style, turns[number], not told or number in told, share)
 
     def mark(self, style: ScaleStyle, turn: float, long: bool, share: float) -> Path:
         """One line or dot; `share` is how far along the scale it stands."""
@@ -53,15 +83,17 @@ class Ring:
             size = GROWING[0] + (GROWING[1] - GROWING[0]) * share
         return disc(self.at(self.radius + MARK_LONG / 2, turn), max(size, self.line))
 
-    def density(self, style: ScaleStyle, turns: Sequence[float], stride: int) -> int:
-        """Show every n-th mark only, so that the process can hold neighbours apart; a divisor of the long stride."""
+    def shown(self, style: ScaleStyle, turns: Sequence[float], told: Sequence[int]) -> Sequence[int]:
+        """The marks to show: as many as the process can hold apart, those with a figure first of all."""
         widths = {"lines": max(LINE_WIDE, self.line), "dots": DOT_LARGE, "growing-dots": GROWING[1]}
         inner = self.radius if style == "lines" else self.radius + MARK_LONG / 2
-        closest = min((b - a for a, b in pairwise(turns)), default=360.0)
-        apart = 2 * inner * math.sin(math.radians(min(closest, 180.0)) / 2)
-        last = stride or len(turns) - 1
-        whole = [n for n in range(1, last + 1) if last % n == 0]
-        return next((n for n in whole if n * apart - widths[style] >= self.gap), whole[-1])
+
+        def apart(i: int, j: int) -> bool:
+            between = math.radians(min(abs(turns[j] - turns[i]), 180.0)) / 2
+            return 2 * inner * math.sin(between) - widths[style] >= self.gap
+
+        every = (marks for marks in thinner(turns, apart) if set(told) <= set(marks))
+        return next(every, None) or filled(told or (0, len(turns) - 1), len(turns), apart)
 
     def wedge(self, start: float, stop: float, widths: tuple[float, float]) -> Path:
         """A ribbon along the ring from bearing to bearing, its outer edge a spiral when the widths differ."""

@@ -3,24 +3,27 @@
 Bearings are degrees clockwise from straight up. A part with 300° of travel has its ends at −150° and +150°.
 """
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise, product
+from itertools import combinations
 
-from facegraphic.geometry.path import Box
+from facegraphic.geometry.path import Box, Point
 from facegraphic.geometry.shapes import polar
 from facegraphic.job.model import Control, Finish, Hole, Scale
 from facegraphic.layout.cover import cover_diameter
-from facegraphic.layout.dial_marks import MARK_CLEAR, MARK_LONG, Ring
+from facegraphic.layout.dial_marks import MARK_CLEAR, MARK_LONG, Ring, thinner
 from facegraphic.layout.model import Legend, LegendRole, Mark
 from facegraphic.lettering.fitting import SHARES
 from facegraphic.lettering.text import Block, Style, set_block
 from facegraphic.stock.tables import Part
 
 NUMERAL_CLEAR = 0.7
-WORDS_OUT = 40  # quarter millimetres that words may move outwards
+WORDS_OUT = 10.0  # how far words may move outwards, in mm
+SMALLER_COSTS = 8.0  # words set a tenth smaller are as bad as words 0.8 mm farther out
+WORD_GAP = 0.8  # between words, as a share of their capitals' height: nearer, they would read as one
+BESIDE = 0.35  # from this sine of the bearing on a word begins at its mark
 NUMERAL_SHARE = 0.75  # of the label's capital height
-STRIDES = (1, 2, 5, 10, 20, 50)
 
 
 @dataclass(frozen=True)
@@ -33,9 +36,10 @@ class Dial:
 
 
 def bearings(part: Part, scale: Scale) -> list[float]:
-    """The bearing of each mark: over the whole travel, or for words at the detents of a part that has them."""
-    if part.step and scale.words:
-        return [part.step * (i - (len(scale.words) - 1) / 2) for i in range(len(scale.words))]
+    """The bearing of each mark: over the whole travel, or one at each detent of a part that has them."""
+    if part.step:
+        count = len(scale.texts)
+        return [part.step * (i - (count - 1) / 2) for i in range(count)]
     return [part.travel * (share - 0.5) for share in scale.shares]
 
 
@@ -52,16 +56,15 @@ def dial(hole: Hole, control: Control, finish: Finish, fits: Callable[[Box], boo
     turns = bearings(part, scale)
     radius = cover_diameter(hole, control) / 2 + MARK_CLEAR
     figures = _figures(hole, control, finish, scale, turns)
-    stride, thinned = 0, False
-    if scale.words:
-        stride = 1
-    elif scale.numerals != "none":
-        stride, thinned = _stride(figures, fits)
+    told: Sequence[int] = range(len(figures)) if scale.words else ()
+    thinned = False
+    if not scale.words and scale.numerals != "none":
+        told, thinned = _told(figures, turns, fits)
     ring = Ring((hole.x, hole.y), radius, finish.film.line, finish.film.gap)
-    paths = [*ring.marks(scale.style, turns, stride)]
+    paths = [*ring.marks(scale.style, turns, told)]
     if scale.detent is not None:
         paths.append(ring.detent(part.travel * (scale.share(scale.detent) - 0.5)))
-    legends = tuple(legend for legend in figures[::stride] if legend.text) if stride else ()
+    legends = tuple(figures[i] for i in told if figures[i].text)
     return Dial(tuple(Mark(path, "tick", finish.ink, hole.id) for path in paths), legends, thinned)
 
 
@@ -70,32 +73,85 @@ def _asked(control: Control) -> Scale | None:
 
 
 def _figures(hole: Hole, control: Control, finish: Finish, scale: Scale, turns: Sequence[float]) -> list[Legend]:
-    """Every mark's legend where it would stand outside the marks, upright or with its foot to the hole.
-
-    Words cannot be thinned out as figures can: they move outwards together, then are set smaller in fixed steps,
-    until they are clear of each other.
-    """
+    """Every mark's legend where it would stand outside the marks, upright or with its foot to the hole."""
     cap = max(control.cap * (1.0 if scale.words else NUMERAL_SHARE), finish.film.text)
-    shares = [share for share in SHARES if cap * share >= finish.film.text - 1e-9] if scale.words else [1.0]
     radius = cover_diameter(hole, control) / 2 + MARK_CLEAR + MARK_LONG + NUMERAL_CLEAR
     if scale.detent is not None:
         radius += Ring((hole.x, hole.y), radius, finish.film.line, finish.film.gap).detent_high
-    figures: list[Block] = []
-    for share, step in product(shares, range(WORDS_OUT + 1 if scale.words else 1)):
-        style = Style(finish.font, cap * share)
-        blocks = [set_block(text, style) for text in scale.texts]
-        out = radius + step / 4
-        if scale.numerals == "radial":
-            figures = [_radial(hole, block, out, turn) for turn, block in zip(turns, blocks, strict=True)]
-        else:
-            figures = _upright(hole, blocks, out, turns)
-        if not any(_near(a.ink, b.ink, style.cap / 2) for a, b in pairwise(figures)):
-            break
+    if scale.words:
+        shares = [share for share in SHARES if cap * share >= finish.film.text - 1e-9]
+        figures = _words(hole, scale, [Style(finish.font, cap * share) for share in shares or [1.0]], radius, turns)
+    else:
+        blocks = [set_block(text, Style(finish.font, cap)) for text in scale.texts]
+        figures = _ring(hole, scale, blocks, radius, turns)
     role: LegendRole = "position" if scale.words else "numeral"
     return [
         Legend(block, role, "around", finish.ink, hole.id, angle=-turn if scale.numerals == "radial" else 0.0)
         for turn, block in zip(turns, figures, strict=True)
     ]
+
+
+def _ring(hole: Hole, scale: Scale, blocks: list[Block], radius: float, turns: Sequence[float]) -> list[Block]:
+    """Figures outside a circle, turned with their marks if the scale asks for it."""
+    if scale.numerals == "radial":
+        return [_radial(hole, block, radius, turn) for turn, block in zip(turns, blocks, strict=True)]
+    return _upright(hole, blocks, radius, turns)
+
+
+def _words(hole: Hole, scale: Scale, styles: list[Style], radius: float, turns: Sequence[float]) -> list[Block]:
+    """Words cannot be thinned out as figures can: where two meet, both and those across the dial move outwards.
+
+    They are set smaller, in fixed steps, rather than moved out far. Without room at all they stand as asked.
+    """
+    first: list[Block] = []
+    best: tuple[float, list[Block]] | None = None
+    for style in styles:
+        blocks = [set_block(text, style) for text in scale.texts]
+        placed = _parted(hole, scale, blocks, radius, turns)
+        first = first or _fan(hole, scale, blocks, [radius] * len(turns), turns)
+        if placed:
+            cost = placed[0] + SMALLER_COSTS * (1 - style.cap / styles[0].cap)
+            best = min(best or (cost, placed[1]), (cost, placed[1]), key=lambda found: found[0])
+    return best[1] if best else first
+
+
+def _parted(
+    hole: Hole, scale: Scale, blocks: list[Block], radius: float, turns: Sequence[float]
+) -> tuple[float, list[Block]] | None:
+    """Move words outwards until none meets another; gives how far the farthest went, or None without an end."""
+    out = [0.0] * len(turns)
+    gap = WORD_GAP * blocks[0].cap
+    while max(out) < WORDS_OUT:
+        placed = _fan(hole, scale, blocks, [radius + o for o in out], turns)
+        meeting = {
+            index
+            for (i, a), (j, b) in combinations(enumerate(placed), 2)
+            if a.text and b.text and _near(a.ink, b.ink, gap)
+            for index in (i, j)
+        }
+        if not meeting:
+            return max(out), placed
+        sides = {round(abs(turns[index]), 3) for index in meeting}
+        out = [o + 0.25 if round(abs(turn), 3) in sides else o for o, turn in zip(out, turns, strict=True)]
+    return None
+
+
+def _fan(hole: Hole, scale: Scale, blocks: list[Block], radii: Sequence[float], turns: Sequence[float]) -> list[Block]:
+    """Words each at a radius of its own: beside the dial they begin or end at their mark, on top they are centred."""
+    if scale.numerals == "radial":
+        return [_radial(hole, block, r, turn) for block, r, turn in zip(blocks, radii, turns, strict=True)]
+    height = max(_room(block)[1] for block in blocks)
+    places = []
+    for block, radius, turn in zip(blocks, radii, turns, strict=True):
+        ux, uy = polar((0.0, 0.0), 1.0, turn)
+        width = block.ink.width
+        x = radius * ux + min(max(ux / BESIDE, -1.0), 1.0) * width / 2
+        y = radius * uy + min(max(uy / BESIDE, -1.0), 1.0) * height / 2
+        # A box that is centred on its mark is cut by the circle on either side of it; it moves out along the mark.
+        nearest = math.hypot(max(abs(x) - width / 2, 0.0), max(abs(y) - height / 2, 0.0))
+        extra = max(0.0, radius - nearest)
+        places.append((x + extra * ux, y + extra * uy))
+    return _level(hole, blocks, places, turns)
 
 
 def _radial(hole: Hole, block: Block, radius: float, turn: float) -> Block:
@@ -109,6 +165,11 @@ def _upright(hole: Hole, blocks: Sequence[Block], radius: float, turns: Sequence
     Both of such a pair stand as high or low as the larger must, so that 0 and 10 end a scale at the same height.
     """
     places = [_beyond(_room(block), radius, turn) for block, turn in zip(blocks, turns, strict=True)]
+    return _level(hole, blocks, places, turns)
+
+
+def _level(hole: Hole, blocks: Sequence[Block], places: Sequence[Point], turns: Sequence[float]) -> list[Block]:
+    """Blocks at places round the hole, each as high or low as the farther of the two that face each other."""
     heights: dict[float, float] = {}
     for (_, y), turn in zip(places, turns, strict=True):
         side = round(abs(turn), 3)
@@ -124,22 +185,24 @@ def _room(block: Block) -> tuple[float, float]:
     return block.ink.width, max(block.body.height, -2 * block.ink.y0, 2 * block.ink.y1)
 
 
-def _stride(figures: Sequence[Legend], fits: Callable[[Box], bool]) -> tuple[int, bool]:
-    """The smallest stride at which figures keep clear of each other and find room; 0 shows none.
+def _told(figures: Sequence[Legend], turns: Sequence[float], fits: Callable[[Box], bool]) -> tuple[Sequence[int], bool]:
+    """The figures to show: as many as keep clear of each other and find room, both ends always among them.
 
     The second value tells whether room on the face, not their own crowding, thinned them out.
     """
     gap = figures[0].block.cap / 2
-    last = len(figures) - 1
+
+    def apart(i: int, j: int) -> bool:
+        return not _near(figures[i].box, figures[j].box, gap)
+
     thinned = False
-    for stride in (*(s for s in STRIDES if s < last and last % s == 0), last):
-        told = [figure.box for figure in figures[::stride]]
-        if any(_near(a, b, gap) for a, b in pairwise(told)):
+    for told in thinner(turns, apart):
+        if not apart(told[0], told[-1]):
             continue
-        if all(map(fits, told)):
-            return stride, thinned
+        if all(fits(figures[i].box) for i in told):
+            return told, thinned
         thinned = True
-    return 0, True
+    return (), True
 
 
 def _beyond(room: tuple[float, float], radius: float, turn: float) -> tuple[float, float]:
