@@ -13,6 +13,7 @@ from facegraphic.job.load import load_job
 from facegraphic.job.model import Drawing, Job, Picture
 from facegraphic.layout.face import lay_out
 from facegraphic.layout.model import FaceLayout
+from facegraphic.lettering.font import Font
 from facegraphic.lettering.library import family_of, load_named, symbols
 from facegraphic.output.drawings import is_black_and_white, recording
 from facegraphic.output.pdf import pdf_bytes
@@ -158,10 +159,11 @@ def _file(job: Job, page: _Page, name: str, kind: str) -> tuple[bytes, Output]:
     return _written(scene, kind, dpi), output
 
 
-def make_specimen(name: str, formats: tuple[str, ...] = FORMATS, dpi: int = 600) -> dict[str, bytes]:
-    """Specimen pages of a font of the library, by file name. KeyError for a name that isn't there."""
-    scene = specimen(load_named(name), [load_named(other) for other in family_of(name)], list(symbols().items()))
-    return {f"{name}-specimen.{kind}": _written(scene, kind, dpi) for kind in formats}
+def make_specimen(font: Font, formats: tuple[str, ...] = FORMATS, dpi: int = 600) -> dict[str, bytes]:
+    """Specimen pages of a font, by file name."""
+    family = [load_named(other) for other in family_of(font.name)] or [font]
+    scene = specimen(font, family, list(symbols().items()))
+    return {f"{font.name}-specimen.{kind}": _written(scene, kind, dpi) for kind in formats}
 
 
 def _written(scene: Scene, kind: str, dpi: int) -> bytes:

@@ -2,19 +2,30 @@
 
 import math
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
+from helpers.jobs import lay
+from helpers.runs import run_here
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from facegraphic.geometry.regions import region
 from facegraphic.lettering.library import load_named
 from facegraphic.lettering.text import Style, arc_frames, set_arc, set_block
+from facegraphic.pipeline import prepare
 
 FONT = load_named("tagstrip-regular")
 MICRON = 0.001
 WORDS = st.sampled_from(["RATE", "LEVEL", "AVATAR", "Depth", "TO", "MIX & MATCH", "0 TO 10"])
 SIDES = st.booleans()
+HEAD = """[box]
+stock = "120x94x34"
+[[face]]
+side = "top"
+hole = [{ id = "rate", at = [0, 0], d = 7.5 }]
+[[face.control]]
+"""
 
 
 def places(text: str, style: Style, radius: float, bearing: float, under: bool) -> list[tuple[float, float]]:
@@ -108,3 +119,20 @@ def test_the_arcs_outline_is_what_its_frames_say() -> None:
     assert whole.path.bounds.y1 == pytest.approx(18.0, abs=0.01)
     below = set_arc("I", style, 15.0, 180.0, under=True)
     assert below.path.bounds.y1 == pytest.approx(-15.0, abs=0.01)
+
+
+@pytest.mark.parametrize(("place", "bearing"), [("around", 40), ("under", 150), ("around", -75)])
+def test_a_job_may_centre_its_arc_anywhere(tmp_path: Path, place: str, bearing: float) -> None:
+    control = f'hole = "rate"\npart = "pot-16"\nlabel = "MIX"\nplace = "{place}"\nbearing = {bearing}\n'
+    layout = prepare(lay(tmp_path, HEAD + control)).layouts[0]
+    box = next(legend for legend in layout.legends if legend.text == "MIX").box
+    hole = layout.face.hole("rate")
+    x, y = box.centre
+    found = math.degrees(math.atan2(x - hole.x, y - hole.y))
+    assert (found - bearing + 180) % 360 - 180 == pytest.approx(0, abs=3)
+
+
+def test_a_bearing_without_an_arc_is_told(tmp_path: Path) -> None:
+    ran = run_here("check", lay(tmp_path, HEAD + 'hole = "rate"\nlabel = "MIX"\nplace = "below"\nbearing = 40\n'))
+    assert ran.status == 1
+    assert 'it is for place = "around" or "under"' in ran.err

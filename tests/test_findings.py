@@ -139,3 +139,45 @@ def test_a_fault_of_the_program_is_told_in_a_line(tmp_path: Path, monkeypatch: p
     assert ran.status == 1
     assert "RuntimeError: planted" in ran.err
     assert "Traceback" not in ran.err
+
+
+def test_a_fault_is_told_once_and_says_whose_word_it_is(tmp_path: Path) -> None:
+    words = 'positions = ["DUNKEL", "warm", "HELL"]'
+    holes = ", ".join(f'{{ id = "r{i}", at = [{x}, 0], d = 9.5 }}' for i, x in enumerate((-12, 12)))
+    body = f"hole = [{holes}]\n"
+    body += "".join(f'[[face.control]]\nhole = "r{i}"\npart = "rotary-switch"\n{words}\n' for i in range(2))
+    said = [f for f in prepare(lay(tmp_path, job(body))).findings if "DUNKEL" in f.message and "HELL" in f.message]
+    assert [finding.code for finding in said] == ["legend-no-room"]
+    assert '"DUNKEL" of r1' in said[0].message
+    assert '"HELL" of r0' in said[0].message
+
+
+def test_symbols_are_called_by_name_in_messages(tmp_path: Path) -> None:
+    findings = prepare(lay(tmp_path, job('[[face.text]]\ntext = "{sine} X"\nat = [100, 0]\n'))).findings
+    assert any('"{sine} X"' in finding.message for finding in findings)
+
+
+@pytest.mark.parametrize("first", [True, False])
+def test_a_text_that_may_stand_anywhere_gives_way(tmp_path: Path, first: bool) -> None:
+    free = '[[face.text]]\ntext = "LONG TITLE"\nat = "auto"\nheight = 4\n'
+    fixed = '[[face.text]]\ntext = "FIXED LINE"\nat = [0, 0]\nheight = 4\n'
+    prepared = prepare(lay(tmp_path, job(free + fixed if first else fixed + free)))
+    assert not [f for f in prepared.findings if f.severity == "error"]
+
+
+def test_a_blank_label_is_no_label(tmp_path: Path) -> None:
+    prepared = prepare(lay(tmp_path, job(hole("7.5", "pot-16", 'label = "   "'))))
+    assert not prepared.findings
+    assert not prepared.layouts[0].legends
+
+
+def test_a_row_set_smaller_names_the_label_that_needs_it(tmp_path: Path) -> None:
+    holes = ", ".join(f'{{ id = "h{i}", at = [{x}, 0], d = 7.5 }}' for i, x in enumerate((-27, 27)))
+    body = f"hole = [{holes}]\n"
+    for i, label in enumerate(("MIX", "REGENERATION RATE")):
+        body += f'[[face.control]]\nhole = "h{i}"\npart = "pot-16"\nlabel = "{label}"\nplace = "below"\n'
+    said = [f.message for f in prepare(lay(tmp_path, job(body))).findings if f.code == "legend-fitted"]
+    assert any(
+        '"MIX" of h0' in message and 'like the others of its row; "REGENERATION RATE" of h1' in message
+        for message in said
+    )

@@ -12,11 +12,12 @@ from typing import Any
 import pytest
 from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
+from helpers.debian import debian_font
 from hypothesis import given
 from hypothesis import strategies as st
 
 from facegraphic.geometry.path import Box
-from facegraphic.lettering.font import Font, FontError
+from facegraphic.lettering.font import Font, FontError, scripts
 from facegraphic.lettering.library import DEFAULT_FONT, load_named, named_fonts
 from facegraphic.lettering.text import Align, Style, line_length, set_block
 
@@ -179,3 +180,23 @@ def test_missing_characters_are_named_once(name: str) -> None:
 def test_bytes_that_are_no_font_are_refused(data: bytes) -> None:
     with pytest.raises(FontError):
         Font("none", data)
+
+
+@pytest.fixture(scope="module")
+def wide_font() -> Font:
+    return Font("wide", debian_font("fonts-dejavu-core", "truetype/dejavu/DejaVuSans.ttf").read_bytes())
+
+
+def test_arabic_is_joined_beside_hebrew_and_figures_read_on(wide_font: Font) -> None:
+    # Unicode's bidirectional algorithm (UAX 9): the line runs to the left, a number in it to the right.
+    arabic, hebrew = "\u0635\u0648\u062a", "\u05e7\u05d5\u05dc"
+    joined = [glyph.index for glyph in wide_font.shape(arabic)]
+    shaped = wide_font.shape(f"{hebrew} {arabic} 10")
+    clusters = [glyph.cluster for glyph in shaped]
+    assert clusters[:2] == [8, 9]
+    assert clusters[2:] == sorted(clusters[2:], reverse=True)
+    assert [glyph.index for glyph in shaped if 4 <= glyph.cluster < 7] == joined
+
+
+def test_scripts_are_told_apart() -> None:
+    assert scripts("R 10 \u03a9x") == [("Latn", 0, "R 10 "), ("Grek", 5, "\u03a9"), ("Latn", 6, "x")]

@@ -188,8 +188,8 @@ scale = {scale}
     ("scale", "told"),
     [
         ("{ from = 0, to = 10, step = 3 }", "makes no scale"),
-        ("{ from = 5, to = 0 }", "makes no scale"),
-        ("{ values = [0, 2, 1] }", "must rise"),
+        ("{ from = 5, to = 5 }", "makes no scale"),
+        ("{ values = [0, 2, 1] }", "must rise, or fall"),
         ("{ values = [1] }", "a list of 2 to"),
         ('{ words = ["ONE"] }', "at least two"),
         ("{ detent = 11 }", "not on the scale"),
@@ -208,7 +208,7 @@ def test_bad_scales_are_told(tmp_path: Path, scale: str, told: str) -> None:
 @pytest.mark.parametrize(
     ("part", "lines", "told"),
     [
-        ("encoder-12", "scale = { from = 0, to = 10 }", "turns without end"),
+        ("encoder-12", "scale = { from = 0, to = 10 }", "no ends to stand between"),
         ("encoder-12", f"positions = {['A'] * 25}", "has 24 positions"),
         ("rotary-switch", f"positions = {['A'] * 13}", "has 12 positions"),
         ("rotary-switch", f"scale = {{ words = {['A'] * 13} }}", "has 12 positions"),
@@ -245,3 +245,60 @@ def test_figures_that_face_each_other_share_a_baseline(finish: Finish, texts: tu
     )
     first, last = (legend.block.body for legend in laid(finish, scale).legends)
     assert first.y0 == pytest.approx(last.y0, abs=1e-9)
+
+
+@pytest.mark.parametrize("scale", ["{ from = 10, to = 0 }", "{ values = [10, 5, 0] }"])
+def test_a_scale_may_fall(tmp_path: Path, scale: str) -> None:
+    face = load_job(lay(tmp_path, SCALE_JOB.format(scale=scale))).faces[0]
+    found = face.controls[0].scale
+    assert found is not None
+    assert (found.figures[0], found.figures[-1]) == (10, 0)
+    assert found.shares == pytest.approx([i / (len(found.figures) - 1) for i in range(len(found.figures))])
+
+
+def test_one_position_has_one_mark_straight_up(finish: Finish) -> None:
+    shown = laid(finish, None, "rotary-switch", ("A",))
+    assert [bearing_of(mark.path.bounds) for mark in shown.marks] == pytest.approx([0], abs=0.1)
+
+
+def test_figures_on_a_rotary_switch_stand_at_its_step(finish: Finish) -> None:
+    shown = laid(finish, Scale((1.0, 2.0, 3.0, 4.0, 5.0)), "rotary-switch")
+    step = parts()["rotary-switch"].step
+    assert [bearing_of(mark.path.bounds) for mark in shown.marks] == pytest.approx(
+        [step * (i - 2) for i in range(5)], abs=0.5
+    )
+
+
+def test_uneven_figures_lose_only_those_that_crowd(finish: Finish) -> None:
+    values = (*(float(i) for i in range(10)), 9.5, 9.6, 9.7, 10.0)
+    texts = [legend.text for legend in laid(finish, Scale(values)).legends]
+    assert texts[0] == "0"
+    assert texts[-1] == "10"
+    assert len(texts) >= 9
+
+
+@pytest.mark.parametrize("last", [47, 97])
+def test_a_prime_count_of_steps_keeps_more_than_its_ends(finish: Finish, last: int) -> None:
+    texts = [legend.text for legend in laid(finish, Scale(tuple(float(i) for i in range(last + 1)))).legends]
+    assert (texts[0], texts[-1]) == ("0", str(last))
+    assert len(texts) > 4
+    steps = {int(b) - int(a) for a, b in pairwise(texts[:-1])}
+    assert len(steps) == 1
+
+
+def test_words_keep_a_gap_and_stand_near_their_marks(finish: Finish) -> None:
+    words = ("D", "warm", "HELL", "mid", "Z", "REVERSE", "HALL")
+    shown = laid(finish, None, "rotary-switch", words)
+    boxes = [legend.box for legend in shown.legends]
+    cap = shown.legends[0].block.cap
+    for i, a in enumerate(boxes):
+        for b in boxes[:i]:
+            assert max(a.x0 - b.x1, b.x0 - a.x1, a.y0 - b.y1, b.y0 - a.y1) >= 0.5 * cap
+    for legend, mark in zip(shown.legends, shown.marks, strict=True):
+        assert region(legend.path).distance(region(mark.path)) < 3.0
+
+
+def test_words_all_round_do_not_meet_where_the_ring_closes(finish: Finish) -> None:
+    shown = laid(finish, None, "rotary-switch", tuple(f"MODE {i}" for i in range(12)))
+    areas = [region(legend.path) for legend in shown.legends]
+    assert min(a.distance(b) for i, a in enumerate(areas) for b in areas[:i]) > 0.5

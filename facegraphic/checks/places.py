@@ -62,20 +62,26 @@ def parts_collide(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
 
 
 def legend_collides(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
-    """No lettering may touch a cover, a hole, or other lettering: measured on the true outlines."""
+    """No lettering may touch a cover, a hole, or other lettering: measured on the true outlines.
+
+    What the layout has said already of a legend is not said again.
+    """
     face = layout.face
+    told = {finding.at for finding in layout.findings if finding.severity == "error"}
     outlines = [region(legend.path) for legend in layout.legends]
     covers = _covers(face)
     for number, (legend, outline) in enumerate(zip(layout.legends, outlines, strict=True)):
         meets = [owner for owner, cover in covers if shapely.intersects(cover, outline)]
         meets += [
-            f'"{other.text}"'
+            other.name
             for other, area in zip(layout.legends[:number], outlines[:number], strict=True)
             if shapely.intersects(area, outline)
         ]
-        if meets:
-            message = f'the {legend.role} "{legend.text}" meets {", ".join(meets)}'
-            remedy = "move or shorten it, or undo its nudge"
+        if meets and legend.box.centre not in told:
+            message = f"the {legend.role} {legend.name} meets {', '.join(meets)}"
+            control = face.control(legend.hole) if legend.hole else None
+            nudged = control is not None and legend.role == "label" and control.nudge != (0.0, 0.0)
+            remedy = "lessen or undo its nudge" if nudged else "move or shorten it"
             yield Finding("legend-collides", "error", message, remedy, face.side, legend.box.centre)
 
 
@@ -84,7 +90,7 @@ def legend_over_edge(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
     face = region(layout.face.outline.path)
     for legend in layout.legends:
         if not face.contains(region(legend.path)):
-            message = f'the {legend.role} "{legend.text}" runs over the edge of the {layout.face.side} face'
+            message = f"the {legend.role} {legend.name} runs over the edge of the {layout.face.side} face"
             remedy = "move it inwards, or make it smaller"
             yield Finding("legend-over-edge", "error", message, remedy, layout.face.side, legend.box.centre)
 
@@ -94,7 +100,7 @@ def frame_collides(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
     face = layout.face
     edge, inside = region(face.outline.path), region(face.outline.grown(-finish.margin).path)
     taken = _covers(face)
-    taken += [(f'"{legend.text}"', region(legend.path)) for legend in layout.legends]
+    taken += [(legend.name, region(legend.path)) for legend in layout.legends]
     taken += [(f"the scale of {mark.hole}", region(mark.path)) for mark in layout.marks if mark.hole]
     for mark in (mark for mark in layout.marks if mark.role == "frame"):
         band = region(mark.path, mark.rule)

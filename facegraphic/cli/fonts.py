@@ -5,14 +5,17 @@ from pathlib import Path
 
 import click
 
-from facegraphic.errors import nearest
-from facegraphic.lettering.library import DEFAULT_FONT, named_fonts, symbols
+from facegraphic.errors import Problem, UserError, nearest
+from facegraphic.lettering.font import Font, FontError
+from facegraphic.lettering.library import DEFAULT_FONT, load_named, named_fonts, symbol_font, symbols
 from facegraphic.output.folder import write_all
 from facegraphic.pipeline import make_specimen
 
 
 @click.command(epilog="Example: facegraphic fonts --specimen tagstrip-regular")
-@click.option("--specimen", "name", help="Write a page that shows this font, as SVG, PNG and PDF.")
+@click.option(
+    "--specimen", "name", help="Write a page that shows this font, a name or a TTF or OTF file, as SVG, PNG and PDF."
+)
 @click.option(
     "--out", type=click.Path(path_type=Path), default=Path(), help="Folder for the page; by default this one."
 )
@@ -26,7 +29,21 @@ def fonts(name: str | None, out: Path) -> None:
             click.echo(f"{known}  (default)" if known == DEFAULT_FONT else known)
         click.echo("\nSymbols, in any text as {name}:\n" + textwrap.fill(", ".join(symbols()), 100), err=True)
         return
-    if name not in named_fonts():
-        raise click.BadParameter(nearest(name, named_fonts()), param_hint="--specimen")
-    for path in write_all(out, make_specimen(name)):
+    for path in write_all(out, make_specimen(_font(name))):
         click.echo(path)
+
+
+def _font(name: str) -> Font:
+    """A font by its name or its file."""
+    if name in named_fonts():
+        return load_named(name)
+    file = Path(name)
+    if file.suffix.lower() not in (".ttf", ".otf"):
+        mend = f"{nearest(name, named_fonts())}; or give a TTF or OTF file"
+        raise click.BadParameter(mend, param_hint="--specimen")
+    try:
+        return Font(file.stem, file.read_bytes(), symbol_font)
+    except OSError as error:
+        raise UserError([Problem(f"it cannot be read: {error.strerror}", "check the path", name)]) from error
+    except FontError as error:
+        raise UserError([Problem(f"it cannot be used as a font: {error}", "give a TTF or OTF file", name)]) from error

@@ -11,7 +11,7 @@ from facegraphic.errors import nearest
 from facegraphic.geometry.path import Point
 from facegraphic.job.fields import fill
 from facegraphic.job.files import Files
-from facegraphic.job.model import PLACES, Control, Finish, Frame, FreeText, Hole, Numerals, Scale, ScaleStyle
+from facegraphic.job.model import ARCS, PLACES, Control, Finish, Frame, FreeText, Hole, Numerals, Scale, ScaleStyle
 from facegraphic.job.reader import REQUIRED, Table, finite, key_text, shown
 from facegraphic.lettering.font import Font
 from facegraphic.lettering.library import symbols
@@ -66,7 +66,7 @@ def read_control(table: Table, holes: Sequence[Hole], setting: Setting) -> Contr
     hole = _hole(table, holes, setting)
     part = _named(table, "part", parts())
     knob = _knob(table, part)
-    label = setting.fill(table, "label", table.text("label", "", most=200))
+    label = setting.fill(table, "label", table.text("label", "", most=200)).strip()
     control = Control(
         hole=hole or "",
         key=key_text(table.path),
@@ -81,7 +81,11 @@ def read_control(table: Table, holes: Sequence[Hole], setting: Setting) -> Contr
         else None,
         cap=table.length("height", setting.finish.cap, low=0.5, high=50.0),
         nudge=table.lengths("nudge", 2, (0.0, 0.0)),
+        bearing=table.number("bearing", 0.0, -360.0, 360.0, "degrees") if table.has("bearing") else None,
     )
+    if control.bearing is not None and control.place not in ARCS:
+        mend = 'it is for place = "around" or "under"'
+        table.problem("bearing", f"a bearing says nothing with place = {shown(control.place)}", mend)
     _check_positions(table, part, control.positions)
     table.close()
     return control if hole else None
@@ -157,9 +161,16 @@ def _scale(table: Table, part: Part | None, setting: Setting, part_unknown: bool
         mend = "keep one of words, values, and from with to and step"
         table.notes.add(table.path, f"both {given[0][0]} and {given[1][0]} are given", mend)
     words = tuple(setting.fill(table, "words", word) for word in table.texts("words"))
+    if table.has("words") and isinstance(table.data["words"], list) and not any(word.strip() for word in words):
+        table.problem("words", "there is no word in it", "give one for each mark, or leave words out")
+        return None
     figures = _figures(table)
     if part and part.endless and not words:
-        table.notes.add(table.path, f"{part.name} turns without end, so a scale has none", "give it words instead")
+        table.notes.add(
+            table.path,
+            f"{part.name} turns round and round, so figures have no ends to stand between",
+            "give it words instead",
+        )
         return None
     if part and part.detents and len(words) > part.detents:
         table.problem("words", f"{len(words)} words", f"{part.name} has {part.detents} positions")
@@ -177,7 +188,7 @@ def _scale(table: Table, part: Part | None, setting: Setting, part_unknown: bool
         return None
     if not words and not scale.figures:
         return None
-    if scale.detent is not None and (words or not scale.figures[0] < scale.detent < scale.figures[-1]):
+    if scale.detent is not None and (words or not 0 < scale.share(scale.detent) < 1):
         mend = f"it must lie between {scale.figures[0]:g} and {scale.figures[-1]:g}" if not words else "words have none"
         table.problem("detent", f"{scale.detent:g} is not on the scale", mend)
     return scale
@@ -187,10 +198,10 @@ def _figures(table: Table) -> tuple[float, ...] | None:
     """The figures that from, to and step make; None, and a problem, when they make no scale."""
     start = table.number("from", 0.0, -1e6, 1e6)
     stop = table.number("to", 10.0, -1e6, 1e6)
-    step = table.number("step", 1.0, 1e-6, 1e6)
+    step = math.copysign(table.number("step", 1.0, 1e-6, 1e6), stop - start)
     steps = (stop - start) / step
     if steps < 1 or abs(steps - round(steps)) > 1e-6 or steps > MOST_MARKS - 1:
-        mend = f"to must lie 1 to {MOST_MARKS - 1} whole steps above from"
+        mend = f"to must lie 1 to {MOST_MARKS - 1} whole steps from it; a scale that falls has to below from"
         table.notes.add(table.path, f"from {start:g} to {stop:g} by {step:g} makes no scale", mend)
         return None
     return tuple(start + i * step for i in range(round(steps) + 1))
@@ -200,8 +211,9 @@ def _values(value: Any) -> tuple[float, ...]:
     if not isinstance(value, list) or not 2 <= len(value) <= MOST_MARKS:
         raise ValueError(f"a list of 2 to {MOST_MARKS} figures is wanted, as in [0, 2, 5, 10]")
     figures = tuple(finite(item) for item in value)
-    if any(b <= a for a, b in pairwise(figures)):
-        raise ValueError("the figures must rise from each to the next")
+    rising = figures[-1] > figures[0]
+    if any((b > a) != rising or a == b for a, b in pairwise(figures)):
+        raise ValueError("the figures must rise, or fall, from each to the next")
     return figures
 
 

@@ -18,7 +18,7 @@ def fill(text: str, fields: Mapping[str, str]) -> str:
         if token in ("{{", "}}"):
             return token[0]
         if match[1] is None:
-            raise ValueError(f"a single {token} in a text")
+            raise ValueError(f"a single {token} in a text, without its {'}' if token == '{' else '{'}")
         return fields[match[1].strip()]
 
     return _TOKEN.sub(one, text)

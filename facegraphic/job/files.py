@@ -50,14 +50,18 @@ class Files:
 
     def named_font(self, table: Table, key: str) -> Font | None:
         """A font by its name in the library or by its file; None when the key is absent or wrong."""
-        name = table.text(key, "")
+        if not table.has(key):
+            return None
+        wrong = "\0"  # no text of a TOML file is this
+        name = table.text(key, wrong)
+        if name == wrong:
+            return None
         if name in named_fonts():
             return load_named(name)
         if name.lower().endswith((".ttf", ".otf")):
             return self._font(table, key, name)
-        if name or (table.has(key) and key in table.data):
-            mend = f"{nearest(name, named_fonts())} Or give a TTF or OTF file"
-            table.problem(key, f"{shown(name)} is not known here", mend)
+        mend = f"{nearest(name, named_fonts())}; or give a TTF or OTF file"
+        table.problem(key, f"{shown(name)} is not known here", mend)
         return None
 
     def _font(self, table: Table, key: str, name: str) -> Font | None:

@@ -66,7 +66,10 @@ class Scale:
 
 @dataclass(frozen=True)
 class Control:
-    """What sits in a hole and how it is labelled; `cap` is the legend's capital height."""
+    """What sits in a hole and how it is labelled; `cap` is the legend's capital height.
+
+    `bearing` is where the middle of a label on an arc stands, None where it usually is.
+    """
 
     hole: str
     key: str
@@ -79,6 +82,12 @@ class Control:
     scale: Scale | None = None
     cap: float = 2.8
     nudge: Point = (0.0, 0.0)
+    bearing: float | None = None
+
+    @property
+    def arc_middle(self) -> float:
+        """Where the middle of a label on an arc stands, in degrees clockwise from straight up."""
+        return self.bearing if self.bearing is not None else 180.0 if self.place == "under" else 0.0
 
 
 @dataclass(frozen=True)

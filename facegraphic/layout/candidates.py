@@ -68,8 +68,10 @@ class LabelMaker:
     def at(self, place: Place, distance: float) -> Candidate:
         """The label at a place, its near side `distance` mm from the hole's centre."""
         if place in ARCS:
-            turn = (180.0, True) if place == "under" else (0.0, False)
-            block = set_arc(self.line, self.fitting.style, distance, *turn).moved(self.hole.x, self.hole.y)
+            middle = self.control.arc_middle
+            block = set_arc(self.line, self.fitting.style, distance, middle, place == "under").moved(
+                self.hole.x, self.hole.y
+            )
         else:
             block = self.block.moved(*self._shift(place, distance))
         legend = Legend(block, "label", place, self.finish.ink, self.hole.id)

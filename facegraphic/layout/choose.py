@@ -9,6 +9,7 @@ from facegraphic.errors import Finding
 from facegraphic.job.model import Face, Place
 from facegraphic.layout.candidates import FARTHEST, ORDERS, Candidate, LabelMaker
 from facegraphic.layout.ground import Ground
+from facegraphic.lettering.library import spelled
 
 Label: TypeAlias = tuple[LabelMaker, ...]
 
@@ -25,14 +26,15 @@ def choose(face: Face, ground: Ground, labels: Sequence[Label]) -> tuple[list[Ca
     asked = [label for label in labels if label[0].control.place != "auto"]
     free = [label for label in labels if label[0].control.place == "auto"]
     for group in (*_rows(asked), *_rows(free)):
-        together = _as_one(group, ground) or [None] * len(group)
+        row = _as_one(group, ground)
+        together: Sequence[Candidate | None] = row or [None] * len(group)
         for label, candidate in zip(group, together, strict=True):
             found = candidate or _alone(label, ground)
             if found is None:
                 findings.append(_no_room(face, label[0], ground))
                 continue
             if found.change:
-                findings.append(_fitted(face, found))
+                findings.append(_fitted(face, found, row or ()))
             # A nudge is the user's last word: it is not searched round, and the checks say what it meets.
             found = replace(found, legend=found.legend.moved(*label[0].control.nudge))
             chosen.append(found)
@@ -61,7 +63,7 @@ def _tries(label: Label) -> Iterator[tuple[int, Place]]:
                 yield way, place
 
 
-def _as_one(group: Sequence[Label], ground: Ground) -> Sequence[Candidate | None] | None:
+def _as_one(group: Sequence[Label], ground: Ground) -> Sequence[Candidate] | None:
     """One place and size for a whole row, and one baseline where it reads along the row; None where they can't."""
     for way, place in _tries(min(group, key=len)):
         makers = [label[way] for label in group if label[way].only_smaller]
@@ -87,10 +89,15 @@ def _alone(label: Label, ground: Ground) -> Candidate | None:
     return None
 
 
-def _fitted(face: Face, candidate: Candidate) -> Finding:
-    text = candidate.legend.text.replace("\n", " ")
-    message = f'the label "{text}" of {candidate.legend.hole} had no room as asked, so it is {candidate.change}'
-    remedy = "shorten it, or give it more room, if it should look like the others"
+def _fitted(face: Face, candidate: Candidate, row: Sequence[Candidate]) -> Finding:
+    name = candidate.legend.name
+    longest = max((candidate, *row), key=lambda other: other.legend.box.width).legend
+    if longest is not candidate.legend:
+        message = f"the label {name} is {candidate.change}, like the others of its row; {longest.name} needs it"
+        remedy = f"shorten {longest.name}, or give it more room"
+    else:
+        message = f"the label {name} had no room as asked, so it is {candidate.change}"
+        remedy = "shorten it, or give it more room, if it should look like the others"
     return Finding("legend-fitted", "note", message, remedy, face.side, candidate.legend.box.centre)
 
 
@@ -99,11 +106,12 @@ def _no_room(face: Face, maker: LabelMaker, ground: Ground) -> Finding:
     place = ORDERS[0][0] if maker.control.place == "auto" else maker.control.place
     candidate = maker.nearest(place) or maker.at(place, 2 * FARTHEST)
     blockers = ", ".join(ground.blockers(candidate.area)) or "nothing else"
+    name = f'the label "{spelled(maker.control.label)}" of {maker.hole.id}'
     return Finding(
         code="legend-no-room",
         severity="error",
         side=face.side,
         at=candidate.legend.box.centre,
-        message=f'the label "{maker.control.label}" of {maker.hole.id} has no room; {place} it would meet {blockers}',
+        message=f"{name} has no room; {place} it would meet {blockers}",
         remedy=f"shorten it, lower its height ({maker.control.cap:g} mm), give it another place, or move the hole",
     )

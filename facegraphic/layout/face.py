@@ -43,7 +43,8 @@ def lay_out(face: Face, finish: Finish) -> FaceLayout:
     legends += [candidate.legend for candidate in chosen]
     findings += refused
     _frames(face, finish, ground, legends, marks)
-    for text in face.texts:
+    # A text that may stand anywhere gives way to those that have their place.
+    for text in sorted(face.texts, key=lambda text: text.at is None):
         placed, said = free_text(text, face, finish, ground)
         findings += said
         if placed:
@@ -65,7 +66,7 @@ def _crowded(face: Face, ground: Ground, hole: Hole, scale: Dial, legends: list[
     for legend in legends:
         meets = [owner for owner in ground.blockers(box_region(legend.box)) if owner != f"hole {hole.id}"]
         if meets:
-            message = f'"{legend.text}" at {hole.id} meets {", ".join(meets)}'
+            message = f"{legend.name} meets {', '.join(meets)}"
             say("legend-no-room", "error", legend.box.centre, message)
     if not scale.marks:
         return findings

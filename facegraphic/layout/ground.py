@@ -37,7 +37,7 @@ class Ground:
         self._taken.append(area)
 
     def take_legend(self, legend: Legend) -> None:
-        self.take(f'"{legend.text}"', legend_area(legend))
+        self.take(legend.name, legend_area(legend))
 
     def take_mark(self, mark: Mark) -> None:
         owner = f"the scale of {mark.hole}" if mark.role == "tick" else "a frame"

@@ -6,6 +6,7 @@ from typing import Literal
 from facegraphic.errors import Finding
 from facegraphic.geometry.path import Box, Path, Point
 from facegraphic.job.model import Face, Hole
+from facegraphic.lettering.library import spelled
 from facegraphic.lettering.text import Block
 
 LegendRole = Literal["label", "position", "numeral", "frame", "text"]
@@ -25,7 +26,14 @@ class Legend:
 
     @property
     def text(self) -> str:
-        return self.block.text
+        """What it says, symbols by their names in braces."""
+        return spelled(self.block.text)
+
+    @property
+    def name(self) -> str:
+        """What messages call it: its text, and whose it is."""
+        text = self.text.replace("\n", " ")
+        return f'"{text}" of {self.hole}' if self.hole else f'"{text}"'
 
     @property
     def path(self) -> Path:

@@ -19,6 +19,7 @@ from facegraphic.lettering.text import Block, Style, set_block
 from facegraphic.stock.tables import Part
 
 NUMERAL_CLEAR = 0.7
+WORD_CLEAR = 1.1  # a word's strokes must not join its mark into a dash
 WORDS_OUT = 10.0  # how far words may move outwards, in mm
 SMALLER_COSTS = 8.0  # words set a tenth smaller are as bad as words 0.8 mm farther out
 WORD_GAP = 0.8  # between words, as a share of their capitals' height: nearer, they would read as one
@@ -79,6 +80,7 @@ def _figures(hole: Hole, control: Control, finish: Finish, scale: Scale, turns: 
     if scale.detent is not None:
         radius += Ring((hole.x, hole.y), radius, finish.film.line, finish.film.gap).detent_high
     if scale.words:
+        radius += WORD_CLEAR - NUMERAL_CLEAR
         shares = [share for share in SHARES if cap * share >= finish.film.text - 1e-9]
         figures = _words(hole, scale, [Style(finish.font, cap * share) for share in shares or [1.0]], radius, turns)
     else:

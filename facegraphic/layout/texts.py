@@ -5,6 +5,7 @@ from facegraphic.geometry.path import Box
 from facegraphic.job.model import Face, Finish, FreeText
 from facegraphic.layout.ground import Ground, box_region
 from facegraphic.layout.model import Legend
+from facegraphic.lettering.library import spelled
 from facegraphic.lettering.text import Block, Style, set_block
 
 GRID = 1.0
@@ -24,11 +25,12 @@ def free_text(text: FreeText, face: Face, finish: Finish, ground: Ground) -> tup
         return legend, _misplaced(legend, face, ground)
     at = _roomiest(block, face, ground)
     if at is None:
+        size = f"{block.ink.width:.1f} × {block.ink.height:.1f} mm"
         finding = Finding(
             code="legend-no-room",
             severity="error",
             side=face.side,
-            message=f'the text "{text.text}" finds no room of {block.ink.width:.1f} × {block.ink.height:.1f} mm',
+            message=f'the text "{spelled(text.text)}" finds no room of {size}',
             remedy=f"lower its height ({text.cap:g} mm), shorten it, or say where it may stand with at = [x, y]",
         )
         return None, [finding]
@@ -66,7 +68,7 @@ def _misplaced(legend: Legend, face: Face, ground: Ground) -> list[Finding]:
             severity="error" if touching else "warning",
             side=face.side,
             at=legend.box.centre,
-            message=f'the text "{legend.text}" {verb} {", ".join(blockers)}',
+            message=f"the text {legend.name} {verb} {', '.join(blockers)}",
             remedy='move it with at = [x, y], make it smaller, or let at = "auto" find room',
         )
     ]

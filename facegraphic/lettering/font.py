@@ -1,5 +1,6 @@
 """A font as HarfBuzz reads it: glyph outlines and shaping, with sizes by capital height."""
 
+import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
@@ -7,9 +8,11 @@ from itertools import groupby
 
 import uharfbuzz as hb
 from fontTools.misc.transform import Transform
+from fontTools.unicodedata import script as script_of
 
 from facegraphic.geometry.path import Path, PathPen
 
+FIGURES = "figures"
 FEATURES = {"kern": True, "liga": False}
 
 
@@ -19,6 +22,26 @@ SymbolFonts = Callable[[float], "Font"]
 def is_symbol(character: str) -> bool:
     """Whether a character is of the private use area, where symbols have their codes."""
     return 0xE000 <= ord(character) <= 0xF8FF
+
+
+def scripts(text: str, figures_apart: bool = False) -> list[tuple[str, int, str]]:
+    """A line cut where its script changes (Unicode's Script property): each script, where it begins, and its text.
+
+    Spaces, marks and signs are of no script of their own and go with what stands before them; so do figures, which
+    are told apart (as FIGURES) in lines written to the left, because they are written to the right even there.
+    """
+    found: list[tuple[str, int, str]] = []
+    for index, character in enumerate(text):
+        script = script_of(character)
+        script = "" if script in ("Zyyy", "Zinh", "Zzzz") else script
+        if figures_apart and unicodedata.bidirectional(character) in ("EN", "AN"):
+            script = FIGURES
+        if found and (not script or script == found[-1][0] or not found[-1][0]):
+            before, start, run = found[-1]
+            found[-1] = (before or script, start, run + character)
+        else:
+            found.append((script, index, character))
+    return found
 
 
 class FontError(ValueError):
@@ -93,15 +116,25 @@ class Font:
         return [(font, "".join(run)) for font, run in groupby(text, self.font_of)]
 
     def shape(self, text: str) -> list[Glyph]:
-        """Set one line of text, kerned, in font units."""
-        buffer = hb.Buffer()
-        buffer.add_str(text)
-        buffer.guess_segment_properties()
-        hb.shape(self._font, buffer, FEATURES)
-        return [
-            Glyph(info.codepoint, info.cluster, position.x_advance, position.x_offset, position.y_offset)
-            for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True)
-        ]
+        """Set one line of text, kerned, in font units, from left to right as it reads on the box.
+
+        HarfBuzz shapes one script at a time: letters of one script would stay unjoined when set as another's.
+        """
+        backwards = any(unicodedata.bidirectional(c) in ("R", "AL") for c in text)
+        pieces = scripts(text, figures_apart=backwards)
+        glyphs: list[Glyph] = []
+        for script, start, piece in reversed(pieces) if backwards else pieces:
+            buffer = hb.Buffer()
+            buffer.add_str(piece)
+            buffer.guess_segment_properties()
+            if backwards:
+                buffer.direction = "ltr" if script == FIGURES else "rtl"
+            hb.shape(self._font, buffer, FEATURES)
+            glyphs += [
+                Glyph(info.codepoint, start + info.cluster, position.x_advance, position.x_offset, position.y_offset)
+                for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True)
+            ]
+        return glyphs
 
     def _outline(self, index: int) -> Path:
         """A glyph's outline in font units, y up, to be filled nonzero."""

@@ -71,6 +71,16 @@ def symbols() -> Mapping[str, str]:
     return {name: chr(row["code"]) for name, row in table["glyphs"].items()}
 
 
+@cache
+def _spellings() -> dict[int, str]:
+    return {ord(character): f"{{{name}}}" for name, character in symbols().items()}
+
+
+def spelled(text: str) -> str:
+    """A text with its symbols written by name, as a job file has them: their own characters show as blanks."""
+    return text.translate(_spellings())
+
+
 def symbol_font(stem: float) -> Font:
     """The weight of the own family that is nearest to a stem width (a share of the capital height)."""
     weights = [load_named(f"{OWN_FAMILY}-{weight}") for weight in ("light", "regular", "bold")]

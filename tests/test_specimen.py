@@ -1,0 +1,51 @@
+"""Specimen pages: any font by name or file, on A4, and what they show reads back."""
+
+import io
+from pathlib import Path
+
+import pypdfium2 as pdfium
+import pytest
+from helpers.debian import debian_font
+from helpers.runs import run_here
+from PIL import Image
+
+from facegraphic.lettering.library import named_fonts, symbols
+
+
+def test_a_page_shows_every_size_and_symbol(tmp_path: Path) -> None:
+    ran = run_here("fonts", "--specimen", "tagstrip-bold", "--out", str(tmp_path))
+    assert ran.status == 0, ran.err
+    names = {file.name for file in tmp_path.iterdir()}
+    assert names == {f"tagstrip-bold-specimen.{kind}" for kind in ("svg", "png", "pdf")}
+    # ISO 216: A4 is 210 x 297 mm.
+    page = pdfium.PdfDocument(tmp_path / "tagstrip-bold-specimen.pdf")[0]
+    assert tuple(side * 25.4 / 72 for side in page.get_size()) == pytest.approx((210, 297), abs=0.01)
+    drawn = (tmp_path / "tagstrip-bold-specimen.svg").read_text("utf-8")
+    assert drawn.count("<path") > len(symbols()) + 7
+    picture = Image.open(io.BytesIO((tmp_path / "tagstrip-bold-specimen.png").read_bytes()))
+    dark = sum(picture.convert("L").resize((210, 297)).histogram()[:128])
+    assert dark > 1000  # the reversed panel and the large sizes
+
+
+def test_a_font_file_can_be_shown(tmp_path: Path) -> None:
+    file = debian_font("fonts-dejavu-core", "truetype/dejavu/DejaVuSans.ttf")
+    ran = run_here("fonts", "--specimen", str(file), "--out", str(tmp_path))
+    assert ran.status == 0, ran.err
+    assert (tmp_path / "DejaVuSans-specimen.pdf").is_file()
+
+
+@pytest.mark.parametrize(
+    ("name", "status", "said"),
+    [
+        ("tagstrip-blod", 2, 'did you mean "tagstrip-bold"?'),
+        ("missing.ttf", 1, "cannot be read"),
+        ("false.ttf", 1, "cannot be used as a font"),
+    ],
+)
+def test_what_is_no_font_is_told(tmp_path: Path, name: str, status: int, said: str) -> None:
+    (tmp_path / "false.ttf").write_bytes(b"not a font")
+    asked = str(tmp_path / name) if name.endswith(".ttf") else name
+    ran = run_here("fonts", "--specimen", asked, "--out", str(tmp_path / "out"))
+    assert (ran.status, said in ran.err) == (status, True), ran.err
+    assert not (tmp_path / "out").exists()
+    assert asked not in named_fonts()
