@@ -1,7 +1,7 @@
 """The way through the house: a job file in, findings and files out. What the command line and the page both call."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from facegraphic.checks.job import check
@@ -29,13 +29,17 @@ KINDS = ("art", "sheet")
 
 @dataclass(frozen=True)
 class Wishes:
-    """What a command asks of a job beyond the file; None leaves the file's own."""
+    """What a command asks of a job beyond the file; None leaves the file's own.
+
+    `earlier` has, by side and hole, where labels stood in the last run; staying there is then worth something.
+    """
 
     formats: tuple[str, ...] = FORMATS
     kinds: tuple[str, ...] = KINDS
     dpi: int | None = None
     mirrored: bool | None = None
     paper: str | None = None
+    earlier: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -67,7 +71,8 @@ def prepare(path: Path, wishes: Wishes | None = None) -> Prepared:
     job = _as_wished(load_job(path), wishes or Wishes())
     for drawing in {art.image for face in job.faces for art in face.arts if isinstance(art.image, Drawing)}:
         recording(drawing)  # a drawing that the engine cannot read is told before anything else is done
-    layouts = tuple(lay_out(face, job.finish) for face in job.faces)
+    earlier = wishes.earlier if wishes else {}
+    layouts = tuple(lay_out(face, job.finish, earlier.get(face.side)) for face in job.faces)
     pieces = tuple(piece(layout, job.finish) for layout in layouts)
     found = [finding for layout in layouts for finding in layout.findings]
     found += [*check(job, layouts), *_check_sheets(job, pieces, wishes or Wishes()), *_check_screens(job)]

@@ -1,6 +1,6 @@
-"""Rules about where things stand on a face: holes and parts, lettering, frames, artwork."""
+"""Rules about where things stand on a face: holes and parts, lettering, frames and lines, artwork."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -9,14 +9,32 @@ from facegraphic.errors import Finding
 from facegraphic.geometry.regions import disc_region, region
 from facegraphic.job.model import Face, Finish
 from facegraphic.layout.cover import cover_region
-from facegraphic.layout.model import FaceLayout
+from facegraphic.layout.model import FaceLayout, Legend
 
 PLAY = 0.05  # a hole this much under the thread still takes it
+# What messages call a ruled mark, and how to mend one that meets something, or runs into the margin.
+RULED: Mapping[str, tuple[str, str, str]] = {
+    "frame": (
+        "a frame",
+        "frame other holes, move them, or use smaller knobs or labels",
+        "move what it holds inwards, or lower [finish] margin",
+    ),
+    "line": (
+        "the section line",
+        "move its ends (from, to), split it in two, or move what it meets",
+        "move its ends (from, to) inwards, or lower [finish] margin",
+    ),
+}
 
 
 def _covers(face: Face) -> list[tuple[str, BaseGeometry]]:
     """What parts and knobs hide, each under its hole's name."""
     return [(f"hole {hole.id}", cover_region(hole, face.control(hole.id))) for hole in face.holes]
+
+
+def _kind(legend: Legend) -> str:
+    """What messages call a kind of lettering."""
+    return "title" if legend.role == "frame" else legend.role
 
 
 def hole_over_edge(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
@@ -78,7 +96,7 @@ def legend_collides(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
             if shapely.intersects(area, outline)
         ]
         if meets and legend.box.centre not in told:
-            message = f"the {legend.role} {legend.name} meets {', '.join(meets)}"
+            message = f"the {_kind(legend)} {legend.name} meets {', '.join(meets)}"
             control = face.control(legend.hole) if legend.hole else None
             nudged = control is not None and legend.role == "label" and control.nudge != (0.0, 0.0)
             remedy = "lessen or undo its nudge" if nudged else "move or shorten it"
@@ -90,29 +108,38 @@ def legend_over_edge(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
     face = region(layout.face.outline.path)
     for legend in layout.legends:
         if not face.contains(region(legend.path)):
-            message = f"the {legend.role} {legend.name} runs over the edge of the {layout.face.side} face"
+            message = f"the {_kind(legend)} {legend.name} runs over the edge of the {layout.face.side} face"
             remedy = "move it inwards, or make it smaller"
             yield Finding("legend-over-edge", "error", message, remedy, layout.face.side, legend.box.centre)
 
 
 def frame_collides(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
-    """A frame must stand on the face, clear of covers, lettering and scales: its own lie inside it."""
+    """Frames and section lines must stand on the face, clear of covers, lettering and scales (plain geometry).
+
+    What a frame holds lies inside its line, and a line's own title in the gap that it leaves. Section lines stand
+    before scales and texts, so what the layout has said already of those is not said again.
+    """
     face = layout.face
     edge, inside = region(face.outline.path), region(face.outline.grown(-finish.margin).path)
-    taken = _covers(face)
-    taken += [(legend.name, region(legend.path)) for legend in layout.legends]
-    taken += [(f"the scale of {mark.hole}", region(mark.path)) for mark in layout.marks if mark.hole]
-    for mark in (mark for mark in layout.marks if mark.role == "frame"):
+    told = {finding.at for finding in layout.findings if finding.severity == "error"}
+    covers = _covers(face)
+    placed = [(legend.name, region(legend.path), legend.box.centre) for legend in layout.legends]
+    for placed_hole in layout.holes:
+        id = placed_hole.hole.id
+        placed += [(f"the scale of {id}", region(m.path), placed_hole.at) for m in layout.marks if m.hole == id]
+    for mark in (mark for mark in layout.marks if mark.role in RULED):
+        name, apart, inwards = RULED[mark.role]
         band = region(mark.path, mark.rule)
+        taken = covers + [(owner, area) for owner, area, at in placed if mark.role == "frame" or at not in told]
         meets = list(dict.fromkeys(owner for owner, area in taken if shapely.intersects(area, band)))
         meets += [] if edge.contains(band) else ["the edge of the face"]
-        at = mark.path.bounds.centre
+        x, y = at = mark.path.bounds.centre
+        name += f" round {x:.1f}, {y:.1f} mm" if mark.role == "line" else ""
         if meets:
-            remedy = "frame other holes, move them, or use smaller knobs or labels"
-            yield Finding("frame-collides", "error", f"a frame meets {', '.join(meets)}", remedy, face.side, at)
+            yield Finding(f"{mark.role}-collides", "error", f"{name} meets {', '.join(meets)}", apart, face.side, at)
         elif not inside.contains(band):
-            remedy = "move what it holds inwards, or lower [finish] margin"
-            yield Finding("frame-over-margin", "warning", "a frame runs into the margin", remedy, face.side, at)
+            message = f"{name} runs into the margin"
+            yield Finding(f"{mark.role}-over-margin", "warning", message, inwards, face.side, at)
 
 
 def art_off_face(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:

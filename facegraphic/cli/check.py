@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from facegraphic.cli.talk import complain
+from facegraphic.cli.talk import complain, explanation
 from facegraphic.errors import UserError
 from facegraphic.output.report import finding_record
 from facegraphic.pipeline import prepare
@@ -13,8 +13,9 @@ from facegraphic.pipeline import prepare
 
 @click.command(epilog="Example: facegraphic check examples/slow-ferry.toml --json")
 @click.argument("jobs", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="JOB...")
+@click.option("--explain", is_flag=True, help="Print, for each label, why it stands where it stands.")
 @click.option("--json", "as_json", is_flag=True, help="Print findings as JSON.")
-def check(jobs: tuple[Path, ...], as_json: bool) -> None:
+def check(jobs: tuple[Path, ...], explain: bool, as_json: bool) -> None:
     """Print what is wrong with jobs, worst first, and how to mend it. Writes nothing.
 
     Exit status 1 if a job cannot be read or has a finding of severity "error".
@@ -35,6 +36,8 @@ def check(jobs: tuple[Path, ...], as_json: bool) -> None:
                 click.echo(f"{path}: {finding}")
             if not prepared.findings:
                 click.echo(f"{path}: nothing to mend")
+            if explain:
+                click.echo("\n".join(explanation(prepared.layouts)))
     if as_json:
         click.echo(json.dumps(records, indent=1, ensure_ascii=False))
     if failed:

@@ -1,6 +1,8 @@
 """``facegraphic make``: write everything."""
 
 import json
+import os
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -8,6 +10,7 @@ import click
 
 from facegraphic.cli.talk import complain, progress, tell_findings
 from facegraphic.errors import UserError
+from facegraphic.output.earlier import places_of
 from facegraphic.output.folder import write_all
 from facegraphic.pipeline import FORMATS, KINDS, Wishes, prepare
 from facegraphic.pipeline import make as make_files
@@ -35,22 +38,26 @@ def _some_of(names: tuple[str, ...]) -> Any:
 @click.option("--dpi", type=click.IntRange(72, 4800), help="Pixels to the inch of PNG files.")
 @click.option("--mirror/--no-mirror", default=None, help="Print mirrored or not, whatever the process says.")
 @click.option("--paper", type=click.Choice(list(papers())), help="Paper of the sheets.")
+@click.option("--fresh", is_flag=True, help="Place labels anew, wherever they stood in the last run.")
 @click.option("--quiet", is_flag=True, help="No findings, no progress; errors still.")
 @click.option("--json", "as_json", is_flag=True, help="Print each job's report as JSON.")
 def make(jobs: tuple[Path, ...], **options: Any) -> None:
     """Write print-ready art and sheets of jobs as SVG, PNG and PDF, with report.json.
 
-    Prints the folder written to. Nothing of a job is written if anything is wrong with it.
+    Prints the folder written to. Nothing of a job is written if anything is wrong with it. Labels stay where the last
+    run has put them in that folder unless another place is clearly better; --fresh forgets it.
     """
     wishes = Wishes(options["formats"], options["only"], options["dpi"], options["mirror"], options["paper"])
     folders = {path: _folder(path, options["out"], len(jobs) > 1) for path in jobs}
     if len(set(folders.values())) < len(jobs):
         raise click.UsageError("two of the jobs would write to the same folder; make them one at a time")
+    # Builds must not depend on what an earlier one left behind.
+    fresh = options["fresh"] or os.environ.get("CI") == "true"
     reports = {}
     failed = False
     for path, folder in folders.items():
         try:
-            reports[str(path)] = _make_one(path, folder, wishes, options["quiet"])
+            reports[str(path)] = _make_one(path, folder, wishes, options["quiet"], fresh)
         except UserError as error:
             complain(error)
             failed = True
@@ -63,8 +70,8 @@ def make(jobs: tuple[Path, ...], **options: Any) -> None:
         raise SystemExit(1)
 
 
-def _make_one(path: Path, folder: Path, wishes: Wishes, quiet: bool) -> Any:
-    prepared = prepare(path, wishes)
+def _make_one(path: Path, folder: Path, wishes: Wishes, quiet: bool, fresh: bool) -> Any:
+    prepared = prepare(path, wishes if fresh else replace(wishes, earlier=places_of(folder)))
     if not quiet:
         tell_findings([f for f in prepared.findings if f.severity != "error"], str(path))
     files = make_files(prepared, wishes) if quiet else make_files(prepared, wishes, progress)

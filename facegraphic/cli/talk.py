@@ -1,11 +1,12 @@
 """How the commands speak: results to stdout, everything else to stderr."""
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import click
 
 from facegraphic.errors import Finding, UserError
+from facegraphic.layout.model import FaceLayout
 
 
 def complain(error: UserError) -> None:
@@ -27,3 +28,19 @@ def progress(name: str, done: int, total: int) -> None:
     if sys.stderr.isatty():
         end = "\n" if done + 1 == total else ""
         click.echo(f"\r\033[K[{done + 1}/{total}] {name}{end}", err=True, nl=False)
+
+
+def explanation(layouts: Iterable[FaceLayout]) -> Iterator[str]:
+    """Why each label stands where it stands, as lines."""
+    for layout in layouts:
+        proof = layout.proof
+        if proof is None or not layout.reasons:
+            continue
+        sure = "proved best" if proof.proved else f"not proved: at most {proof.gap:.1%} could be saved"
+        yield f"\n{layout.face.side}: {proof.cost:.1f} points in all, agreements included, {sure}"
+        for reason in layout.reasons:
+            yield f"  {reason.legend}: {reason.stands}; {reason.cost:.1f} points"
+            yield from (f"    {points:.1f} {why}" for why, points in reason.parts)
+            second = f"next best {reason.runner_up}, {reason.extra:.1f} points more"
+            yield f"    {second if reason.runner_up else 'no other place is open while the others stay'}"
+            yield from (f"    {place} is closed: {blockers}" for place, blockers in reason.ruled_out)

@@ -116,14 +116,15 @@ def _halo(layout: FaceLayout, finish: Finish, ground: str) -> Group:
 
 
 def _marks(layout: FaceLayout) -> list[Item]:
-    """Scales by hole, and frames."""
+    """Scales by hole, frames, and section lines."""
     side, ids = layout.face.side, _Ids()
     items: list[Item] = []
     for hole in dict.fromkeys(mark.hole for mark in layout.marks if mark.hole):
         fills = tuple(Fill(mark.path, mark.ink, mark.rule) for mark in layout.marks if mark.hole == hole)
         items.append(Group(fills, ids.unique(side, "scale", hole)))
-    frames = [mark for mark in layout.marks if mark.hole is None]
-    items += [Fill(mark.path, mark.ink, mark.rule, f"{side}-frame-{n}") for n, mark in enumerate(frames, 1)]
+    for role in ("frame", "line"):
+        ruled = [mark for mark in layout.marks if mark.hole is None and mark.role == role]
+        items += [Fill(mark.path, mark.ink, mark.rule, f"{side}-{role}-{n}") for n, mark in enumerate(ruled, 1)]
     return items
 
 

@@ -1,4 +1,4 @@
-"""Read what stands on a face: controls, frames and free text."""
+"""Read what stands on a face: controls, frames, section lines and free text."""
 
 import math
 import unicodedata
@@ -11,7 +11,19 @@ from facegraphic.errors import nearest
 from facegraphic.geometry.path import Point
 from facegraphic.job.fields import fill
 from facegraphic.job.files import Files
-from facegraphic.job.model import ARCS, PLACES, Control, Finish, Frame, FreeText, Hole, Numerals, Scale, ScaleStyle
+from facegraphic.job.model import (
+    ARCS,
+    PLACES,
+    Control,
+    Finish,
+    Frame,
+    FreeText,
+    Hole,
+    Line,
+    Numerals,
+    Scale,
+    ScaleStyle,
+)
 from facegraphic.job.reader import REQUIRED, Table, finite, key_text, shown
 from facegraphic.lettering.font import Font
 from facegraphic.lettering.library import symbols
@@ -19,6 +31,7 @@ from facegraphic.stock.tables import Knob, Part, knobs, parts
 
 REACH_MM = 5.0
 MOST_MARKS = 121
+SHORTEST_LINE_MM = 1.0
 
 
 @dataclass(frozen=True)
@@ -242,6 +255,28 @@ def read_frame(table: Table, ids: Sequence[str], setting: Setting) -> Frame | No
     cap = table.length("height", setting.finish.cap, low=0.5, high=50.0)
     table.close()
     return Frame(holes, label, cap) if holes else None
+
+
+def read_line(table: Table, setting: Setting) -> Line | None:
+    """Read one [[face.line]]; None when it has no two ends."""
+    finish = setting.finish
+    start, end = (table.lengths(key, 2, REQUIRED) for key in ("from", "to"))
+    label = setting.fill(table, "label", table.text("label", "", most=200)).strip()
+    width = table.length("width", max(0.3, finish.film.line), low=0.05, high=20.0)
+    cap = table.length("height", finish.cap, low=0.5, high=50.0)
+    table.close()
+    if start is None or end is None:
+        return None
+    long = math.dist(start, end)
+    if long < SHORTEST_LINE_MM:
+        what = f"the line from {_place(start)} to {_place(end)} is only {long:g} mm long"
+        table.problem("to", what, f"give it two ends at least {SHORTEST_LINE_MM:g} mm apart")
+        return None
+    return Line(setting.at(start), setting.at(end), width, label, cap)
+
+
+def _place(at: Point) -> str:
+    return f"[{at[0]:g}, {at[1]:g}]"
 
 
 def read_text(table: Table, setting: Setting, files: Files) -> FreeText:

@@ -7,7 +7,7 @@ from typing import Any, get_args
 
 from facegraphic.errors import Problem
 from facegraphic.geometry.path import Box, Point
-from facegraphic.job.controls import Setting, read_control, read_frame, read_text
+from facegraphic.job.controls import Setting, read_control, read_frame, read_line, read_text
 from facegraphic.job.files import Files
 from facegraphic.job.model import Art, Control, Face, Finish, Fit, Hole
 from facegraphic.job.reader import REQUIRED, Table, shown
@@ -200,6 +200,7 @@ def _face(draft: _Draft, outline: Outline, finish: Finish, files: Files, fields:
         holes=tuple(holes),
         controls=_controls(table, holes, setting),
         frames=tuple(filter(None, (read_frame(entry, ids, setting) for entry in table.tables("frame")))),
+        lines=tuple(filter(None, (read_line(entry, setting) for entry in table.tables("line")))),
         texts=tuple(read_text(entry, setting, files) for entry in table.tables("text")),
         arts=tuple(filter(None, (_art(entry, setting.at, files) for entry in table.tables("art")))),
         ground=table.ground("ground", finish.ground) if finish.film.bits > 1 else None,

@@ -13,7 +13,10 @@ from facegraphic.stock.faces import Outline, Side
 from facegraphic.stock.tables import BoxSize, Film, Knob, Paper, Part
 from facegraphic.units import MM_PER_INCH
 
-Place = Literal["auto", "below", "above", "left", "right", "around", "under"]
+Place = Literal[
+    "auto", "below", "above", "left", "right", "above-left", "above-right", "below-left", "below-right",
+    "around", "under",
+]  # fmt: skip
 PLACES: tuple[Place, ...] = get_args(Place)
 ARCS: tuple[Place, ...] = ("around", "under")  # places at which a label is bent round its control
 HoleTreatment = Literal["mark", "clear", "through"]
@@ -84,11 +87,6 @@ class Control:
     nudge: Point = (0.0, 0.0)
     bearing: float | None = None
 
-    @property
-    def arc_middle(self) -> float:
-        """Where the middle of a label on an arc stands, in degrees clockwise from straight up."""
-        return self.bearing if self.bearing is not None else 180.0 if self.place == "under" else 0.0
-
 
 @dataclass(frozen=True)
 class FreeText:
@@ -111,6 +109,17 @@ class Frame:
     holes: tuple[str, ...]
     label: str
     cap: float
+
+
+@dataclass(frozen=True)
+class Line:
+    """A ruled line between sections of a face, its label breaking it in the middle."""
+
+    start: Point
+    end: Point
+    width: float
+    label: str = ""
+    cap: float = 2.8
 
 
 @dataclass(frozen=True)
@@ -158,6 +167,7 @@ class Face:
     holes: tuple[Hole, ...]
     controls: tuple[Control, ...] = ()
     frames: tuple[Frame, ...] = ()
+    lines: tuple[Line, ...] = ()
     texts: tuple[FreeText, ...] = ()
     arts: tuple[Art, ...] = ()
     ground: str | None = None

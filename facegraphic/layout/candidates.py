@@ -1,116 +1,292 @@
-"""Where a control's label may stand: for each place, out from the hole to where it first clears its own parts.
+"""Where every label may stand: for each way to set it and each place, the nearest spot that is clear, and a few more.
 
-This is the door for a better solver: a `Candidate` says where a legend would stand and what it would take, and
-`choose` picks one for each label.
+A candidate's distance is from the hole's centre to the near side of the text. Beside the nearest clear spot a
+candidate stands on the baseline its row would share, and one beyond the control's own words and figures.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from facegraphic.geometry.path import Box
 from facegraphic.job.model import ARCS, Control, Finish, Hole, Place
 from facegraphic.layout.cover import reach
 from facegraphic.layout.ground import box_region, legend_area
 from facegraphic.layout.model import Legend
+from facegraphic.layout.room import Room, text_gaps
 from facegraphic.lettering.fitting import Fitting, fittings
 from facegraphic.lettering.library import condensed_of
-from facegraphic.lettering.text import Block, Style, line_length, set_arc, set_block
+from facegraphic.lettering.text import Block, line_length, set_arc, set_block
+from facegraphic.lettering.text import Style as TextStyle
 
-STEP = 0.1
-FARTHEST = 25.0
-FARTHEST_ROUND = math.radians(300)
-ORDERS: tuple[tuple[Place, ...], ...] = (("below", "above"), ("right", "left"))
-BEARINGS: dict[Place, float] = {"above": 0.0, "right": 90.0, "below": 180.0, "under": 180.0, "left": 270.0}
+STEP, FARTHEST = 0.2, 9.0
+ARC_STEP, ARC_FARTHEST = 0.5, 3.0
+ROW_MM = 1.0  # holes whose heights differ by less are one row
+WIDEST_ARC = math.radians(200)  # more of the circle than this turns letters upside down
+S = math.sqrt(0.5)
+WAYS: dict[Place, tuple[float, float]] = {
+    "below": (0, -1), "above": (0, 1), "right": (1, 0), "left": (-1, 0),
+    "above-left": (-S, S), "above-right": (S, S), "below-left": (-S, -S), "below-right": (S, -S),
+}  # fmt: skip
+STRAIGHT: tuple[Place, ...] = ("below", "above", "right", "left")
+MIRRORED: dict[Place, Place] = {
+    "left": "right", "right": "left",
+    "above-left": "above-right", "above-right": "above-left",
+    "below-left": "below-right", "below-right": "below-left",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
-class Candidate:
-    """A legend that could stand, its near side `distance` mm from the hole's centre, and the area it would take."""
-
-    legend: Legend
-    area: BaseGeometry
-    place: Place
-    distance: float
-    change: str = ""
-
-
-@dataclass(frozen=True)
-class LabelMaker:
-    """Makes candidates for one control's label, set in one way.
-
-    `own` is what the control itself takes, beside its cover; `fitting` says how the label is set.
-    """
+class Label:
+    """A control's label to be placed: `own` are the words and figures at it, `body` the radius of all it takes (mm)."""
 
     hole: Hole
     control: Control
-    finish: Finish
-    own: tuple[BaseGeometry, ...]
+    own: tuple[Legend, ...]
+    body: float
+
+    @property
+    def rank(self) -> str:
+        return self.control.part.rank if self.control.part else ""
+
+
+@dataclass(frozen=True, eq=False)
+class Candidate:
+    """A label as it could stand: set in some way and moved by `shift` from where its block was made (mm).
+
+    `spare` is how much farther from the hole it is than its cover asks for.
+    """
+
+    label: Label
     fitting: Fitting
-
-    @classmethod
-    def ways(
-        cls, hole: Hole, control: Control, finish: Finish, own: tuple[BaseGeometry, ...]
-    ) -> tuple["LabelMaker", ...]:
-        """A maker for every way to set the control's label, as asked first."""
-        style = Style(finish.font, control.cap)
-        ways = fittings(control.label, style, condensed_of(finish.font), finish.film.text)
-        return tuple(cls(hole, control, finish, own, way) for way in ways)
-
-    @property
-    def only_smaller(self) -> bool:
-        """Whether the label is set as asked but for its size."""
-        return self.fitting.text == self.control.label and self.fitting.style.font is self.finish.font
-
-    def at(self, place: Place, distance: float) -> Candidate:
-        """The label at a place, its near side `distance` mm from the hole's centre."""
-        if place in ARCS:
-            middle = self.control.arc_middle
-            block = set_arc(self.line, self.fitting.style, distance, middle, place == "under").moved(
-                self.hole.x, self.hole.y
-            )
-        else:
-            block = self.block.moved(*self._shift(place, distance))
-        legend = Legend(block, "label", place, self.finish.ink, self.hole.id)
-        return Candidate(legend, legend_area(legend), place, distance, self.fitting.change)
-
-    @property
-    def line(self) -> str:
-        """The text in one line, as it stands on an arc."""
-        return self.fitting.text.replace("\n", " ")
+    place: Place
+    distance: float
+    spare: float
+    block: Block
+    shift: tuple[float, float]
+    ink: str
 
     @cached_property
-    def block(self) -> Block:
-        """The text as a block round its own origin, set once."""
-        return set_block(self.fitting.text, self.fitting.style)
+    def legend(self) -> Legend:
+        block = self.block.moved(*self.shift)
+        return Legend(block, "label", self.place, self.ink, self.label.hole.id)
 
-    def _shift(self, place: Place, distance: float) -> tuple[float, float]:
-        """How far the block moves so that its body begins `distance` mm from the hole's centre towards a place."""
-        high, wide = distance + self.block.body.height / 2, distance + self.block.ink.width / 2
-        steps = {"below": (0.0, -high), "above": (0.0, high), "right": (wide, 0.0), "left": (-wide, 0.0)}
-        dx, dy = steps[place]
-        return self.hole.x + dx, self.hole.y + dy
+    @cached_property
+    def box(self) -> Box:
+        return self.block.ink.moved(*self.shift)
 
-    def _area(self, place: Place, distance: float) -> BaseGeometry:
-        """What the label would take, found without building it where that is a box."""
-        if place in ARCS:
-            return self.at(place, distance).area
-        return box_region(self.block.ink.moved(*self._shift(place, distance)))
+    @cached_property
+    def area(self) -> BaseGeometry:
+        """What it takes: the box of its ink, or its outline when it is bent."""
+        return legend_area(self.legend) if self.place in ARCS else box_region(self.box)
 
-    def nearest(self, place: Place, clear: Callable[[BaseGeometry], bool] | None = None) -> Candidate | None:
-        """The candidate nearest to the hole that clears what is its own, and `clear` of it if asked."""
-        own = shapely.union_all(self.own) if self.own else None
-        start = reach(self.hole, self.control, BEARINGS.get(place, 0.0)) + self.finish.gap
-        last = start + FARTHEST
-        if place in ARCS:
-            # A text that goes round more of its circle than this would meet its own beginning.
-            start = max(start, line_length(self.line, self.fitting.style) / FARTHEST_ROUND)
-        for step in range(max(0, int((last - start) / STEP))):
-            distance = start + step * STEP
-            area = self._area(place, distance)
-            if own is None or own.distance(area) >= self.finish.gap - 1e-9:
-                return self.at(place, distance) if clear is None or clear(area) else None
+    @property
+    def cap(self) -> float:
+        return self.fitting.style.cap
+
+    @property
+    def baseline(self) -> float:
+        """Height of its last baseline."""
+        return self.block.body.y0 + self.shift[1]
+
+    def keep_out(self, gap: float) -> BaseGeometry:
+        """Its area with half of what it keeps from other labels; touching ones are just apart."""
+        if self.place in ARCS:
+            return self.area.buffer(gap / 2 - 1e-6)
+        across, along = text_gaps(self.cap, gap)
+        dx, dy = across / 2 - 1e-6, along / 2 - 1e-6
+        box = self.box
+        return box_region(Box(box.x0 - dx, box.y0 - dy, box.x1 + dx, box.y1 + dy))
+
+
+@dataclass(frozen=True)
+class Sketch:
+    """One way to set one label at one place, its distance from the hole still open."""
+
+    number: int
+    label: Label
+    fitting: Fitting
+    place: Place
+    block: Block
+    start: float
+
+    def shift(self, distance: float) -> tuple[float, float]:
+        x, y = self.shifts(np.array([distance]))
+        return float(x[0]), float(y[0])
+
+    def shifts(self, distances: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        ux, uy = WAYS[self.place]
+        width, height = self.block.ink.width, self.block.body.height
+        x = self.label.hole.x + ux * distances + np.sign(ux) * width / 2
+        y = self.label.hole.y + uy * distances + np.sign(uy) * height / 2
+        return x, y
+
+    def boxes(self, distances: NDArray[np.float64], cut: float = 0.0) -> NDArray[np.object_]:
+        """Its ink boxes at several distances, the text `cut` mm shorter than it is, its near side where it was."""
+        x, y = self.shifts(distances)
+        ink, lean = self.block.ink, float(np.sign(WAYS[self.place][0]))
+        half = (ink.width - cut) / 2
+        middle = ink.centre[0] + x - lean * cut / 2
+        found: NDArray[np.object_] = shapely.box(middle - half, ink.y0 + y, middle + half, ink.y1 + y)
+        return found
+
+    def at(self, distance: float, ink: str) -> Candidate:
+        shift = self.shift(distance)
+        spare = distance - self.start
+        return Candidate(self.label, self.fitting, self.place, distance, spare, self.block, shift, ink)
+
+
+@lru_cache(maxsize=4096)
+def _block(text: str, style: TextStyle) -> Block:
+    return set_block(text, style)
+
+
+def rows(labels: Sequence[Label]) -> list[int]:
+    """The number of each label's row, from the top: holes at about one height."""
+    order = sorted(range(len(labels)), key=lambda i: -labels[i].hole.y)
+    found = [0] * len(labels)
+    row, top = -1, math.inf
+    for index in order:
+        if top - labels[index].hole.y > ROW_MM:
+            row, top = row + 1, labels[index].hole.y
+        found[index] = row
+    return found
+
+
+def candidates(labels: Sequence[Label], finish: Finish, room: Room) -> list[list[Candidate]]:
+    """Every candidate of each label that is clear of all that stands; none for a label without room."""
+    sketches = [sketch for number, label in enumerate(labels) for sketch in _sketches(number, label, finish)]
+    steps = np.arange(0.0, FARTHEST, STEP)
+    first = _first_clear(sketches, steps, room)
+    found: list[list[Candidate]] = [[] for _ in labels]
+    row = rows(labels)
+    further: list[tuple[Sketch, float]] = []
+    lines = _row_lines(sketches, first, row)
+    for sketch, distance in zip(sketches, first, strict=True):
+        if distance is None:
+            continue
+        found[sketch.number].append(sketch.at(distance, finish.ink))
+        for other in (_aligned(sketch, lines, row), _beyond_own(sketch, finish.gap)):
+            if other is not None and distance + 0.05 < other < distance + FARTHEST:
+                further.append((sketch, other))
+    areas = [sketch.boxes(np.array([distance]))[0] for sketch, distance in further]
+    for (sketch, distance), clear in zip(further, room.clear(np.array(areas, dtype=object)), strict=True):
+        if clear:
+            found[sketch.number].append(sketch.at(distance, finish.ink))
+    for number, label in enumerate(labels):
+        found[number] += _arcs(label, finish, room)
+    return found
+
+
+def ways(label: Label, finish: Finish) -> list[Fitting]:
+    """Every way to set a label, as asked first."""
+    style = TextStyle(finish.font, label.control.cap)
+    return list(fittings(label.control.label, style, condensed_of(finish.font), finish.film.text))
+
+
+def nearest(label: Label, finish: Finish, fitting: Fitting, place: Place) -> Candidate:
+    """The label set in one way at one place, as near to its hole as its cover lets it, clear or not."""
+    if place in ARCS:
+        radius = max(label.body + finish.gap, line_length(_one_line(fitting), fitting.style) / WIDEST_ARC)
+        return _arc(label, finish, fitting, place, radius)
+    sketch = sketch_of(0, label, finish, fitting, place)
+    return sketch.at(sketch.start, finish.ink)
+
+
+def _sketches(number: int, label: Label, finish: Finish) -> Iterator[Sketch]:
+    for fitting in ways(label, finish):
+        whole = fitting.style.cap == label.control.cap
+        for place in WAYS:
+            # Diagonals are a last resort, so they are tried as asked and at the smallest only.
+            if place in STRAIGHT or whole or place == label.control.place:
+                yield sketch_of(number, label, finish, fitting, place)
+
+
+def sketch_of(number: int, label: Label, finish: Finish, fitting: Fitting, place: Place) -> Sketch:
+    ux, uy = WAYS[place]
+    start = reach(label.hole, label.control, math.degrees(math.atan2(ux, uy))) + finish.gap
+    return Sketch(number, label, fitting, place, _block(fitting.text, fitting.style), start)
+
+
+def _first_clear(sketches: Sequence[Sketch], steps: NDArray[np.float64], room: Room) -> list[float | None]:
+    """For each sketch its first distance that is clear."""
+    if not sketches:
+        return []
+    areas = np.concatenate([sketch.boxes(sketch.start + steps) for sketch in sketches])
+    clear = room.clear(areas).reshape(len(sketches), len(steps))
+    firsts = np.where(clear.any(axis=1), clear.argmax(axis=1), -1).tolist()
+    return [
+        None if first < 0 else sketch.start + float(steps[first])
+        for sketch, first in zip(sketches, firsts, strict=True)
+    ]
+
+
+def _row_lines(
+    sketches: Sequence[Sketch], first: Sequence[float | None], row: Sequence[int]
+) -> dict[tuple[int, Place, float, int], float]:
+    """The height at which a whole row clears what is its own, by row, place, size and number of lines."""
+    lines: dict[tuple[int, Place, float, int], float] = {}
+    for sketch, distance in zip(sketches, first, strict=True):
+        if distance is None or sketch.place not in ("below", "above"):
+            continue
+        side = sketch.label.hole.y + WAYS[sketch.place][1] * distance
+        key = _line_key(sketch, row)
+        lines[key] = (min if sketch.place == "below" else max)(lines.get(key, side), side)
+    return lines
+
+
+def _line_key(sketch: Sketch, row: Sequence[int]) -> tuple[int, Place, float, int]:
+    share = sketch.fitting.style.cap / sketch.label.control.cap
+    return row[sketch.number], sketch.place, round(share, 3), sketch.fitting.text.count("\n")
+
+
+def _aligned(sketch: Sketch, lines: dict[tuple[int, Place, float, int], float], row: Sequence[int]) -> float | None:
+    side = lines.get(_line_key(sketch, row))
+    return None if side is None else abs(side - sketch.label.hole.y)
+
+
+def _beyond_own(sketch: Sketch, gap: float) -> float | None:
+    """The distance at which the label stands under, or over, all words and figures of its own control."""
+    if sketch.place not in ("below", "above") or not sketch.label.own:
         return None
+    y = sketch.label.hole.y
+    along = max(text_gaps(sketch.fitting.style.cap, gap)[1], 0.5 * sketch.fitting.style.cap)
+    if sketch.place == "below":
+        return y - min(legend.box.y0 for legend in sketch.label.own) + along
+    return max(legend.box.y1 for legend in sketch.label.own) - y + along
+
+
+def _one_line(fitting: Fitting) -> str:
+    return fitting.text.replace("\n", " ")
+
+
+def _arcs(label: Label, finish: Finish, room: Room) -> Iterator[Candidate]:
+    """The label bent round its control, in one line, as asked and in the smaller sizes."""
+    asked = label.control.place
+    if asked not in (*ARCS, "auto") or (asked == "auto" and not (label.control.part and label.control.part.turns)):
+        return
+    for fitting in (way for way in ways(label, finish) if "\n" not in way.text or "\n" in label.control.label):
+        whole = fitting.style.cap == label.control.cap and fitting.style.font is finish.font
+        least = line_length(_one_line(fitting), fitting.style) / WIDEST_ARC
+        if (not whole and asked == "auto") or least > label.body + finish.gap + ARC_FARTHEST + FARTHEST:
+            continue
+        start = max(label.body + finish.gap, least)
+        for place in (asked,) if asked in ARCS else ARCS:
+            tries = (_arc(label, finish, fitting, place, start + d) for d in np.arange(0, ARC_FARTHEST, ARC_STEP))
+            clear = (candidate for candidate in tries if room.clear(np.array([candidate.area], dtype=object))[0])
+            yield from (candidate for candidate in (next(clear, None),) if candidate)
+
+
+def _arc(label: Label, finish: Finish, fitting: Fitting, place: Place, radius: float) -> Candidate:
+    middle = label.control.bearing
+    if middle is None:
+        middle = 180.0 if place == "under" else 0.0
+    block = set_arc(_one_line(fitting), fitting.style, float(radius), middle, place == "under")
+    spare = float(radius) - label.body - finish.gap
+    return Candidate(label, fitting, place, float(radius), spare, block, (label.hole.x, label.hole.y), finish.ink)

@@ -1,117 +1,95 @@
-"""Choose a place for every label: rows and kinds agree where they can, and each stands clear of the rest."""
+"""Choose a place for every label, all at once: the hard rules are conflicts, the wishes are a cost, and it is proved.
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
-from itertools import groupby
-from typing import TypeAlias
+The hard rules need no weights: a candidate that meets anything that stands, or leaves the margin, is never made, and
+two that come too near to each other are never chosen together. A label that finds no place is left out and told.
+"""
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+import numpy as np
+import shapely
 
 from facegraphic.errors import Finding
-from facegraphic.job.model import Face, Place
-from facegraphic.layout.candidates import FARTHEST, ORDERS, Candidate, LabelMaker
-from facegraphic.layout.ground import Ground
-from facegraphic.lettering.library import spelled
+from facegraphic.job.model import Face, Finish
+from facegraphic.layout.candidates import Candidate, Label, candidates
+from facegraphic.layout.enclosure import Enclosure, enclosing
+from facegraphic.layout.placing import Placing
+from facegraphic.layout.refused import no_room
+from facegraphic.layout.room import Room
+from facegraphic.layout.solver import Problem, solve
+from facegraphic.layout.wishes import agreements, costs
 
-Label: TypeAlias = tuple[LabelMaker, ...]
-
-ROW_MM = 1.0  # holes whose heights differ by less are one row
-
-
-def choose(face: Face, ground: Ground, labels: Sequence[Label]) -> tuple[list[Candidate], list[Finding]]:
-    """Place every label and take its room; one without room becomes a finding of severity error.
-
-    `labels` has for each label its makers, the way it was asked to be set first.
-    """
-    chosen: list[Candidate] = []
-    findings: list[Finding] = []
-    asked = [label for label in labels if label[0].control.place != "auto"]
-    free = [label for label in labels if label[0].control.place == "auto"]
-    for group in (*_rows(asked), *_rows(free)):
-        row = _as_one(group, ground)
-        together: Sequence[Candidate | None] = row or [None] * len(group)
-        for label, candidate in zip(group, together, strict=True):
-            found = candidate or _alone(label, ground)
-            if found is None:
-                findings.append(_no_room(face, label[0], ground))
-                continue
-            if found.change:
-                findings.append(_fitted(face, found, row or ()))
-            # A nudge is the user's last word: it is not searched round, and the checks say what it meets.
-            found = replace(found, legend=found.legend.moved(*label[0].control.nudge))
-            chosen.append(found)
-            ground.take_legend(found.legend)
-    return chosen, findings
+SECONDS = 8.0
+LEFT_OUT = 1000.0  # more than any layout without faults costs
 
 
-def _rows(labels: Iterable[Label]) -> list[list[Label]]:
-    """Group labels that should look alike: same kind of part, same place asked for, same row of holes."""
-
-    def key(label: Label) -> tuple[str, str, int]:
-        hole, control = label[0].hole, label[0].control
-        return (control.part.rank if control.part else "", control.place, -round(hole.y / ROW_MM))
-
-    return [list(group) for _, group in groupby(sorted(labels, key=key), key)]
-
-
-def _tries(label: Label) -> Iterator[tuple[int, Place]]:
-    """Ways to set and places to stand, in the order they are tried: a place of the first choice, set smaller, is
-    better than another place.
-    """
-    asked = label[0].control.place
-    for places in ORDERS if asked == "auto" else ((asked,),):
-        for way in range(len(label)):
-            for place in places:
-                yield way, place
-
-
-def _as_one(group: Sequence[Label], ground: Ground) -> Sequence[Candidate] | None:
-    """One place and size for a whole row, and one baseline where it reads along the row; None where they can't."""
-    for way, place in _tries(min(group, key=len)):
-        makers = [label[way] for label in group if label[way].only_smaller]
-        row = [candidate for maker in makers if (candidate := maker.nearest(place))]
-        if len(row) < len(group):
-            continue
-        if place in ("above", "below"):
-            distance = max(candidate.distance for candidate in row)
-            row = [maker.at(place, distance) for maker in makers]
-        if all(ground.fits(candidate.area) for candidate in row) and _apart(row, ground.gap):
-            return row
-    return None
-
-
-def _apart(row: Sequence[Candidate], gap: float) -> bool:
-    return all(a.area.distance(b.area) >= gap for i, a in enumerate(row) for b in row[:i])
-
-
-def _alone(label: Label, ground: Ground) -> Candidate | None:
-    for way, place in _tries(label):
-        if candidate := label[way].nearest(place, ground.fits):
-            return candidate
-    return None
-
-
-def _fitted(face: Face, candidate: Candidate, row: Sequence[Candidate]) -> Finding:
-    name = candidate.legend.name
-    longest = max((candidate, *row), key=lambda other: other.legend.box.width).legend
-    if longest is not candidate.legend:
-        message = f"the label {name} is {candidate.change}, like the others of its row; {longest.name} needs it"
-        remedy = f"shorten {longest.name}, or give it more room"
-    else:
-        message = f"the label {name} had no room as asked, so it is {candidate.change}"
-        remedy = "shorten it, or give it more room, if it should look like the others"
-    return Finding("legend-fitted", "note", message, remedy, face.side, candidate.legend.box.centre)
-
-
-def _no_room(face: Face, maker: LabelMaker, ground: Ground) -> Finding:
-    """Say what stands in a label's way at the first place it might have had."""
-    place = ORDERS[0][0] if maker.control.place == "auto" else maker.control.place
-    candidate = maker.nearest(place) or maker.at(place, 2 * FARTHEST)
-    blockers = ", ".join(ground.blockers(candidate.area)) or "nothing else"
-    name = f'the label "{spelled(maker.control.label)}" of {maker.hole.id}'
-    return Finding(
-        code="legend-no-room",
-        severity="error",
-        side=face.side,
-        at=candidate.legend.box.centre,
-        message=f"{name} has no room; {place} it would meet {blockers}",
-        remedy=f"shorten it, lower its height ({maker.control.cap:g} mm), give it another place, or move the hole",
+def place_labels(
+    labels: Sequence[Label], finish: Finish, room: Room, enclosures: Sequence[Enclosure], earlier: Mapping[str, str]
+) -> Placing:
+    """Place all labels of a face; `earlier` has the place of each hole's label in the last run, if that is wanted."""
+    kept = [
+        [candidate for candidate in own if not any(frame.forbids(candidate) for frame in enclosures)]
+        for own in candidates(labels, finish, room)
+    ]
+    found = [candidate for own in kept for candidate in own]
+    ends = np.cumsum([0, *(len(own) for own in kept)]).tolist()
+    items = tuple(tuple(range(start, end)) for start, end in pairwise(ends))
+    priced = costs(found, labels, earlier)
+    problem = Problem(
+        items=items,
+        costs=tuple(cost.total for cost in priced),
+        conflicts=_conflicts(found, finish.gap, enclosures),
+        omission=LEFT_OUT,
+        agreements=tuple(agreements(found, labels)),
     )
+    return Placing(tuple(labels), tuple(found), tuple(priced), problem, solve(problem, SECONDS), room)
+
+
+def _conflicts(found: Sequence[Candidate], gap: float, enclosures: Sequence[Enclosure]) -> tuple[tuple[int, int], ...]:
+    """Pairs of candidates of different labels that would stand too near to each other, or a frame between them."""
+    if not found:
+        return ()
+    areas = np.array([candidate.keep_out(gap) for candidate in found], dtype=object)
+    first, second = shapely.STRtree(areas).query(areas, predicate="intersects")
+    pairs = {
+        (a, b)
+        for a, b in zip(first.tolist(), second.tolist(), strict=True)
+        if a < b and found[a].label is not found[b].label
+    }
+    return tuple(sorted(pairs | enclosing(found, enclosures)))
+
+
+def findings(face: Face, finish: Finish, placing: Placing) -> list[Finding]:
+    """What is to be said of the labels as they were placed."""
+    said = []
+    for number, candidate in enumerate(placing.chosen):
+        if candidate is None:
+            said.append(no_room(face, finish, placing, number))
+        else:
+            said += _said_of(face, candidate, [other for other in placing.chosen if other])
+    if not placing.solution.proved:
+        message = f"the layout may not be the best: proved within {placing.solution.gap:.1%} of it in the time allowed"
+        mend = "give some labels a place of their own, which leaves less to search"
+        said.append(Finding("layout-not-proved", "note", message, mend, face.side))
+    return said
+
+
+def _said_of(face: Face, candidate: Candidate, others: Sequence[Candidate]) -> list[Finding]:
+    said = []
+    name, control = candidate.legend.name, candidate.label.control
+    if control.place not in ("auto", candidate.place):
+        message = f"the label {name} has no room {control.place} its control, so it stands {candidate.place}"
+        mend = "shorten it, or ask for another place"
+        said.append(Finding("legend-elsewhere", "warning", message, mend, face.side, candidate.box.centre))
+    if candidate.fitting.change:
+        alike = [c for c in others if c.label.rank == candidate.label.rank and c.fitting.change]
+        longest = max((candidate, *alike), key=lambda other: other.box.width)
+        if longest is not candidate and longest.cap <= candidate.cap:
+            message = f"the label {name} is {candidate.fitting.change}, to be like {longest.legend.name}"
+            mend = f"shorten {longest.legend.name}, or give it more room"
+        else:
+            message = f"the label {name} had no room as asked, so it is {candidate.fitting.change}"
+            mend = "shorten it, or give it more room, if it should look like the others"
+        said.append(Finding("legend-fitted", "note", message, mend, face.side, candidate.box.centre))
+    return said

@@ -1,56 +1,129 @@
-"""Lay out one face: scales and throws first, which belong to their controls, then labels, frames and free text."""
+"""Lay out one face: what has one place only first (scales, throws, fixed texts), then labels, frames and free text."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from facegraphic.errors import Finding, Severity
-from facegraphic.geometry.path import Point
+from facegraphic.geometry.path import Box, Point
 from facegraphic.geometry.regions import region
-from facegraphic.job.model import Face, Finish, Hole
-from facegraphic.layout.candidates import LabelMaker
-from facegraphic.layout.choose import choose
+from facegraphic.job.model import Control, Face, Finish, Frame, Hole
+from facegraphic.layout.candidates import Label
+from facegraphic.layout.choose import findings, place_labels
 from facegraphic.layout.cover import cover_diameter, cover_region
+from facegraphic.layout.dial_marks import MARK_CLEAR, MARK_LONG
+from facegraphic.layout.enclosure import Enclosure
+from facegraphic.layout.explain import reasons
 from facegraphic.layout.frames import frame
-from facegraphic.layout.ground import Ground, box_region
-from facegraphic.layout.model import FaceLayout, Legend, Mark, PlacedHole
+from facegraphic.layout.ground import Ground, box_region, mark_owner
+from facegraphic.layout.lines import section_line
+from facegraphic.layout.model import FaceLayout, Legend, Mark, PlacedHole, Proof
+from facegraphic.layout.room import Room, apart
 from facegraphic.layout.scales import Dial, dial
 from facegraphic.layout.texts import free_text
 from facegraphic.layout.throws import throws
 
 
-def lay_out(face: Face, finish: Finish) -> FaceLayout:
-    """Place everything on a face; what could not be placed is in the findings."""
+def lay_out(face: Face, finish: Finish, earlier: Mapping[str, str] | None = None) -> FaceLayout:
+    """Place everything on a face; what could not be placed is in the findings.
+
+    `earlier` gives the place of each hole's label in the last run: staying there is then worth something.
+    """
     ground = Ground(face, finish)
-    legends: list[Legend] = []
-    marks: list[Mark] = []
-    findings: list[Finding] = []
-    labels = []
-    for control in face.controls:
-        hole = face.hole(control.hole)
-        scale = dial(hole, control, finish, lambda box: ground.fits(box_region(box)))
-        around = [*scale.legends, *throws(hole, control, finish)]
-        findings += _crowded(face, ground, hole, scale, around)
-        own = [cover_region(hole, control), *(region(mark.path) for mark in scale.marks)]
-        own += [box_region(legend.box) for legend in around]
-        for mark in scale.marks:
-            ground.take_mark(mark)
-        for legend in around:
-            ground.take_legend(legend)
-        marks += scale.marks
-        legends += around
-        if control.label:
-            labels.append(LabelMaker.ways(hole, control, finish, tuple(own)))
-    chosen, refused = choose(face, ground, labels)
-    legends += [candidate.legend for candidate in chosen]
-    findings += refused
-    _frames(face, finish, ground, legends, marks)
-    # A text that may stand anywhere gives way to those that have their place.
-    for text in sorted(face.texts, key=lambda text: text.at is None):
+    build = _Build([], [], [])
+    for wish in face.lines:
+        line, title, said = section_line(wish, face, finish)
+        build.findings.extend(said)
+        _take(ground, build, [line], [title] if title else [])
+    standing = [(f"hole {hole.id}", cover_region(hole, face.control(hole.id))) for hole in face.holes]
+    labels = [label for control in face.controls if (label := _control(face, finish, ground, build, control))]
+    standing += [(legend.name, apart(legend, finish.gap)) for legend in build.legends]
+    standing += [(mark_owner(mark), region(mark.path)) for mark in build.marks]
+    for text in (text for text in face.texts if text.at is not None):
         placed, said = free_text(text, face, finish, ground)
-        findings += said
+        build.findings.extend(said)
         if placed:
-            legends.append(placed)
+            build.legends.append(placed)
+            standing.append((placed.name, apart(placed, finish.gap)))
             ground.take_legend(placed)
-    return FaceLayout(face, _placed_holes(face), tuple(legends), tuple(marks), tuple(findings))
+    room = Room(ground.inside, finish.gap, standing)
+    placing = place_labels(labels, finish, room, _enclosures(face, finish, ground, build), earlier or {})
+    build.findings.extend(findings(face, finish, placing))
+    for candidate in filter(None, placing.chosen):
+        # A nudge is the user's last word: it is not searched round, and the checks say what it meets.
+        legend = candidate.legend.moved(*candidate.label.control.nudge)
+        build.legends.append(legend)
+        ground.take_legend(legend)
+    _frames(face, finish, ground, build)
+    for text in (text for text in face.texts if text.at is None):
+        placed, said = free_text(text, face, finish, ground)
+        build.findings.extend(said)
+        if placed:
+            build.legends.append(placed)
+            ground.take_legend(placed)
+    return FaceLayout(
+        face,
+        _placed_holes(face),
+        tuple(build.legends),
+        tuple(build.marks),
+        tuple(build.findings),
+        reasons(finish, placing),
+        Proof(placing.solution.cost, placing.solution.proved, placing.solution.gap),
+    )
+
+
+@dataclass(frozen=True)
+class _Build:
+    """What has been placed so far."""
+
+    legends: list[Legend]
+    marks: list[Mark]
+    findings: list[Finding]
+
+
+def _take(ground: Ground, build: _Build, marks: Sequence[Mark], legends: Sequence[Legend]) -> None:
+    """Place marks and legends for good."""
+    build.marks.extend(marks)
+    build.legends.extend(legends)
+    for mark in marks:
+        ground.take_mark(mark)
+    for legend in legends:
+        ground.take_legend(legend)
+
+
+def _control(face: Face, finish: Finish, ground: Ground, build: _Build, control: Control) -> Label | None:
+    """Place what has one place only, a control's scale and words, and give its label, which is still to be placed."""
+    hole = face.hole(control.hole)
+    scale = dial(hole, control, finish, lambda box: ground.fits(box_region(box)))
+    around = [*scale.legends, *throws(hole, control, finish)]
+    build.findings.extend(_crowded(face, ground, hole, scale, around))
+    _take(ground, build, scale.marks, around)
+    if not control.label:
+        return None
+    body = cover_diameter(hole, control) / 2
+    if scale.marks:
+        body += MARK_CLEAR + MARK_LONG
+    return Label(hole, control, tuple(around), body)
+
+
+def _enclosures(face: Face, finish: Finish, ground: Ground, build: _Build) -> list[Enclosure]:
+    """The frames with what they hold for certain, before labels are placed."""
+    found = []
+    for wish in face.frames:
+        held = _members(face, wish, build)
+        others = [cover_region(hole, face.control(hole.id)) for hole in face.holes if hole.id not in wish.holes]
+        contents = Box(*shapely.total_bounds(held))
+        found.append(Enclosure(wish, contents, shapely.union_all(others), ground.inside, finish))
+    return found
+
+
+def _members(face: Face, wish: Frame, build: _Build) -> list[BaseGeometry]:
+    """All that a frame holds of what has been placed so far."""
+    held = [cover_region(hole, face.control(hole.id)) for hole in face.holes if hole.id in wish.holes]
+    held += [region(mark.path) for mark in build.marks if mark.hole in wish.holes]
+    return held + [box_region(legend.box) for legend in build.legends if legend.hole in wish.holes]
 
 
 def _crowded(face: Face, ground: Ground, hole: Hole, scale: Dial, legends: list[Legend]) -> list[Finding]:
@@ -81,17 +154,10 @@ def _crowded(face: Face, ground: Ground, hole: Hole, scale: Dial, legends: list[
     return findings
 
 
-def _frames(face: Face, finish: Finish, ground: Ground, legends: list[Legend], marks: list[Mark]) -> None:
+def _frames(face: Face, finish: Finish, ground: Ground, build: _Build) -> None:
     for wish in face.frames:
-        members = [cover_region(hole, face.control(hole.id)) for hole in face.holes if hole.id in wish.holes]
-        members += [region(mark.path) for mark in marks if mark.hole in wish.holes]
-        members += [box_region(legend.box) for legend in legends if legend.hole in wish.holes]
-        mark, title = frame(wish, members, finish)
-        marks.append(mark)
-        ground.take_mark(mark)
-        if title:
-            legends.append(title)
-            ground.take_legend(title)
+        mark, title = frame(wish, _members(face, wish, build), finish)
+        _take(ground, build, [mark], [title] if title else [])
 
 
 def _placed_holes(face: Face) -> tuple[PlacedHole, ...]:

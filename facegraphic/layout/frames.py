@@ -1,6 +1,8 @@
 """Ruled outlines round groups of controls, the title breaking the upper line."""
 
 import math
+from dataclasses import dataclass
+from functools import lru_cache
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -9,28 +11,50 @@ from facegraphic.geometry.path import Box, Path, Segment
 from facegraphic.geometry.shapes import arc_segments, outline_band, rounded_rectangle
 from facegraphic.job.model import Finish, Frame
 from facegraphic.layout.model import Legend, Mark
-from facegraphic.lettering.text import Style, set_block
+from facegraphic.lettering.text import Block, Style, set_block
 
 PAD = 1.6
 RADIUS = 2.5
 TITLE_ROOM = 1.2  # bare line on either side of the title
 
 
+@dataclass(frozen=True)
+class FrameBox:
+    """Where a frame's line runs (its outer edge), its title as set, and what both take together."""
+
+    line: Box
+    title: Block | None
+    whole: Box
+
+
+def frame_box(wish: Frame, contents: Box, finish: Finish) -> FrameBox:
+    """The frame round a box of contents: a title widens it when it is long, and hangs half its height into it."""
+    box = contents.grown(PAD)
+    if not wish.label:
+        return FrameBox(box, None, box)
+    block = _title(wish.label, Style(finish.font, wish.cap))
+    x, high = box.centre[0], block.ink.height / 2
+    wide = max(box.width / 2, block.ink.width / 2 + TITLE_ROOM + RADIUS)
+    box = Box(x - wide, box.y0, x + wide, box.y1 + high)
+    return FrameBox(box, block, Box(box.x0, box.y0, box.x1, box.y1 + high))
+
+
+@lru_cache(maxsize=64)
+def _title(text: str, style: Style) -> Block:
+    return set_block(text, style)
+
+
 def frame(wish: Frame, contents: list[BaseGeometry], finish: Finish) -> tuple[Mark, Legend | None]:
     """The frame round the contents' box, and its title centred on the upper line."""
-    box = Box(*shapely.total_bounds(contents)).grown(PAD)
     width = max(0.3, finish.film.line)
-    if not wish.label:
+    found = frame_box(wish, Box(*shapely.total_bounds(contents)), finish)
+    box = found.line
+    if found.title is None:
         radius = _radius(box)
         path = outline_band(rounded_rectangle(box, radius), _backwards(box.grown(-width), radius - width))
         return Mark(path, "frame", finish.ink), None
-    block = set_block(wish.label, Style(finish.font, wish.cap))
-    room = block.ink.width / 2 + TITLE_ROOM
-    # The title hangs half its height below the line, so the line moves up by as much; a long one widens the frame.
-    x = box.centre[0]
-    wide = max(box.width / 2, room + RADIUS)
-    box = Box(x - wide, box.y0, x + wide, box.y1 + block.ink.height / 2)
-    title = Legend(block, "frame", "frame", finish.ink).moved(x, box.y1 - width / 2)
+    x, room = box.centre[0], found.title.ink.width / 2 + TITLE_ROOM
+    title = Legend(found.title, "frame", "frame", finish.ink).moved(x, box.y1 - width / 2)
     return Mark(_broken(box, width, (x - room, x + room)), "frame", finish.ink), title
 
 

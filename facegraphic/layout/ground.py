@@ -7,7 +7,11 @@ from facegraphic.geometry.path import Box
 from facegraphic.geometry.regions import region
 from facegraphic.job.model import ARCS, Face, Finish
 from facegraphic.layout.cover import cover_region
+from facegraphic.layout.free_space import free_in
 from facegraphic.layout.model import Legend, Mark
+
+SLAB = 0.25  # how far, in mm, the boxes that cover a round shape may reach past it
+MARK_NAMES = {"frame": "a frame", "line": "a section line"}
 
 
 def box_region(box: Box) -> BaseGeometry:
@@ -18,6 +22,11 @@ def legend_area(legend: Legend) -> BaseGeometry:
     """What a legend takes: the box of its ink, or its outline where it is bent round a control."""
     bent = legend.role == "label" and legend.place in ARCS
     return region(legend.path) if bent else box_region(legend.box)
+
+
+def mark_owner(mark: Mark) -> str:
+    """What messages call that which a mark belongs to."""
+    return MARK_NAMES.get(mark.role, f"the scale of {mark.hole}")
 
 
 class Ground:
@@ -40,8 +49,7 @@ class Ground:
         self.take(legend.name, legend_area(legend))
 
     def take_mark(self, mark: Mark) -> None:
-        owner = f"the scale of {mark.hole}" if mark.role == "tick" else "a frame"
-        self.take(owner, region(mark.path))
+        self.take(mark_owner(mark), region(mark.path))
 
     def clearance(self, area: BaseGeometry) -> float:
         """Distance in mm to the nearest thing that stands there; 0 when they touch or overlap."""
@@ -50,6 +58,10 @@ class Ground:
     def fits(self, area: BaseGeometry) -> bool:
         """Whether an area lies inside the margin and keeps its gap to all that is taken."""
         return bool(self.inside.contains(area)) and self.clearance(area) >= self.gap - 1e-9
+
+    def free(self) -> list[Box]:
+        """All the largest rectangles that are free for lettering; see `free_in` for how closely they are found."""
+        return free_in(self.inside, self._taken, self.gap, SLAB)
 
     def blockers(self, area: BaseGeometry) -> list[str]:
         """What keeps an area from standing, named for a person."""

@@ -10,7 +10,7 @@ from facegraphic.lettering.library import spelled
 from facegraphic.lettering.text import Block
 
 LegendRole = Literal["label", "position", "numeral", "frame", "text"]
-MarkRole = Literal["tick", "frame"]
+MarkRole = Literal["tick", "frame", "line"]
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ class Legend:
 
 @dataclass(frozen=True)
 class Mark:
-    """A ruled shape: a tick or dot of a scale, or a frame."""
+    """A ruled shape: a tick or dot of a scale, a frame, or a section line."""
 
     path: Path
     role: MarkRole
@@ -73,9 +73,35 @@ class PlacedHole:
 
 
 @dataclass(frozen=True)
+class Reason:
+    """Why a label stands where it stands: its cost in points, by wish; the next best place and what that would cost
+    more; and the places that were never open, with what blocks them.
+    """
+
+    legend: str
+    stands: str
+    cost: float
+    parts: tuple[tuple[str, float], ...]
+    runner_up: str
+    extra: float
+    ruled_out: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class Proof:
+    """What the placing of all labels costs together, and whether that is proved to be the least."""
+
+    cost: float
+    proved: bool
+    gap: float
+
+
+@dataclass(frozen=True)
 class FaceLayout:
     face: Face
     holes: tuple[PlacedHole, ...]
     legends: tuple[Legend, ...]
     marks: tuple[Mark, ...]
     findings: tuple[Finding, ...]
+    reasons: tuple[Reason, ...] = ()
+    proof: Proof | None = None

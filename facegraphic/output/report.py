@@ -71,6 +71,7 @@ def _face(layout: FaceLayout) -> dict[str, Any]:
             for placed in layout.holes
         ],
         "legends": [_legend(legend) for legend in layout.legends],
+        "layout": {"cost": _r(layout.proof.cost), "proved": layout.proof.proved} if layout.proof else None,
     }
 
 
