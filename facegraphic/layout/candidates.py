@@ -1,11 +1,11 @@
-"""Where every label may stand: for each way to set it and each place, the nearest spot that is clear, and a few more.
+"""Where every label may stand in a straight line: for each way to set it and each place, the nearest clear spot.
 
-A candidate's distance is from the hole's centre to the near side of the text. Beside the nearest clear spot a
-candidate stands on the baseline its row would share, and one beyond the control's own words and figures.
+A candidate's distance is from the hole's centre to the near side of the text. Further
+candidates stand on the baseline the row would share, and beyond the control's own words and figures.
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -15,20 +15,18 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from facegraphic.geometry.path import Box
-from facegraphic.job.model import ARCS, Control, Finish, Hole, Place
+from facegraphic.job.model import Control, Finish, Hole, Place
 from facegraphic.layout.cover import reach
-from facegraphic.layout.ground import box_region, legend_area
+from facegraphic.layout.ground import box_region
 from facegraphic.layout.model import Legend
 from facegraphic.layout.room import Room, text_gaps
 from facegraphic.lettering.fitting import Fitting, fittings
 from facegraphic.lettering.library import condensed_of
-from facegraphic.lettering.text import Block, line_length, set_arc, set_block
+from facegraphic.lettering.text import Block, set_block
 from facegraphic.lettering.text import Style as TextStyle
 
 STEP, FARTHEST = 0.2, 9.0
-ARC_STEP, ARC_FARTHEST = 0.5, 3.0
 ROW_MM = 1.0  # holes whose heights differ by less are one row
-WIDEST_ARC = math.radians(200)  # more of the circle than this turns letters upside down
 S = math.sqrt(0.5)
 WAYS: dict[Place, tuple[float, float]] = {
     "below": (0, -1), "above": (0, 1), "right": (1, 0), "left": (-1, 0),
@@ -60,7 +58,8 @@ class Label:
 class Candidate:
     """A label as it could stand: set in some way and moved by `shift` from where its block was made (mm).
 
-    `spare` is how much farther from the hole it is than its cover asks for.
+    `spare` is how much farther from the hole it is than its cover asks for. A bent label has the `band` it takes, and
+    `bend`, which makes its block.
     """
 
     label: Label
@@ -71,20 +70,22 @@ class Candidate:
     block: Block
     shift: tuple[float, float]
     ink: str
+    band: BaseGeometry | None = None
+    bend: Callable[[], Block] | None = None
 
     @cached_property
     def legend(self) -> Legend:
-        block = self.block.moved(*self.shift)
+        block = (self.bend() if self.bend else self.block).moved(*self.shift)
         return Legend(block, "label", self.place, self.ink, self.label.hole.id)
 
     @cached_property
     def box(self) -> Box:
-        return self.block.ink.moved(*self.shift)
+        return Box(*self.band.bounds) if self.band is not None else self.block.ink.moved(*self.shift)
 
     @cached_property
     def area(self) -> BaseGeometry:
-        """What it takes: the box of its ink, or its outline when it is bent."""
-        return legend_area(self.legend) if self.place in ARCS else box_region(self.box)
+        """What it takes: the box of its ink, or the band its letters lie in."""
+        return self.band if self.band is not None else box_region(self.box)
 
     @property
     def cap(self) -> float:
@@ -97,8 +98,8 @@ class Candidate:
 
     def keep_out(self, gap: float) -> BaseGeometry:
         """Its area with half of what it keeps from other labels; touching ones are just apart."""
-        if self.place in ARCS:
-            return self.area.buffer(gap / 2 - 1e-6)
+        if self.band is not None:
+            return self.band.buffer(gap / 2 - 1e-6)
         across, along = text_gaps(self.cap, gap)
         dx, dy = across / 2 - 1e-6, along / 2 - 1e-6
         box = self.box
@@ -147,6 +148,11 @@ def _block(text: str, style: TextStyle) -> Block:
     return set_block(text, style)
 
 
+def straight_block(fitting: Fitting) -> Block:
+    """A label's text in one straight line."""
+    return _block(one_line(fitting), fitting.style)
+
+
 def rows(labels: Sequence[Label]) -> list[int]:
     """The number of each label's row, from the top: holes at about one height."""
     order = sorted(range(len(labels)), key=lambda i: -labels[i].hole.y)
@@ -179,8 +185,6 @@ def candidates(labels: Sequence[Label], finish: Finish, room: Room) -> list[list
     for (sketch, distance), clear in zip(further, room.clear(np.array(areas, dtype=object)), strict=True):
         if clear:
             found[sketch.number].append(sketch.at(distance, finish.ink))
-    for number, label in enumerate(labels):
-        found[number] += _arcs(label, finish, room)
     return found
 
 
@@ -192,9 +196,6 @@ def ways(label: Label, finish: Finish) -> list[Fitting]:
 
 def nearest(label: Label, finish: Finish, fitting: Fitting, place: Place) -> Candidate:
     """The label set in one way at one place, as near to its hole as its cover lets it, clear or not."""
-    if place in ARCS:
-        radius = max(label.body + finish.gap, line_length(_one_line(fitting), fitting.style) / WIDEST_ARC)
-        return _arc(label, finish, fitting, place, radius)
     sketch = sketch_of(0, label, finish, fitting, place)
     return sketch.at(sketch.start, finish.ink)
 
@@ -262,31 +263,6 @@ def _beyond_own(sketch: Sketch, gap: float) -> float | None:
     return max(legend.box.y1 for legend in sketch.label.own) - y + along
 
 
-def _one_line(fitting: Fitting) -> str:
+def one_line(fitting: Fitting) -> str:
+    """A text as it stands on an arc."""
     return fitting.text.replace("\n", " ")
-
-
-def _arcs(label: Label, finish: Finish, room: Room) -> Iterator[Candidate]:
-    """The label bent round its control, in one line, as asked and in the smaller sizes."""
-    asked = label.control.place
-    if asked not in (*ARCS, "auto") or (asked == "auto" and not (label.control.part and label.control.part.turns)):
-        return
-    for fitting in (way for way in ways(label, finish) if "\n" not in way.text or "\n" in label.control.label):
-        whole = fitting.style.cap == label.control.cap and fitting.style.font is finish.font
-        least = line_length(_one_line(fitting), fitting.style) / WIDEST_ARC
-        if (not whole and asked == "auto") or least > label.body + finish.gap + ARC_FARTHEST + FARTHEST:
-            continue
-        start = max(label.body + finish.gap, least)
-        for place in (asked,) if asked in ARCS else ARCS:
-            tries = (_arc(label, finish, fitting, place, start + d) for d in np.arange(0, ARC_FARTHEST, ARC_STEP))
-            clear = (candidate for candidate in tries if room.clear(np.array([candidate.area], dtype=object))[0])
-            yield from (candidate for candidate in (next(clear, None),) if candidate)
-
-
-def _arc(label: Label, finish: Finish, fitting: Fitting, place: Place, radius: float) -> Candidate:
-    middle = label.control.bearing
-    if middle is None:
-        middle = 180.0 if place == "under" else 0.0
-    block = set_arc(_one_line(fitting), fitting.style, float(radius), middle, place == "under")
-    spare = float(radius) - label.body - finish.gap
-    return Candidate(label, fitting, place, float(radius), spare, block, (label.hole.x, label.hole.y), finish.ink)

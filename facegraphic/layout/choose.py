@@ -5,6 +5,7 @@ two that come too near to each other are never chosen together. A label that fin
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -12,15 +13,17 @@ import shapely
 
 from facegraphic.errors import Finding
 from facegraphic.job.model import Face, Finish
+from facegraphic.layout.bends import bends
 from facegraphic.layout.candidates import Candidate, Label, candidates
 from facegraphic.layout.enclosure import Enclosure, enclosing
 from facegraphic.layout.placing import Placing
 from facegraphic.layout.refused import no_room
 from facegraphic.layout.room import Room
 from facegraphic.layout.solver import Problem, solve
-from facegraphic.layout.wishes import agreements, costs
+from facegraphic.layout.wishes import Pair, agreements, costs, reading_as_one
 
-SECONDS = 8.0
+SECONDS = 5.0
+FULL = 40  # labels; on fuller faces pairs that read as one are too many to weigh
 LEFT_OUT = 1000.0  # more than any layout without faults costs
 
 
@@ -28,22 +31,45 @@ def place_labels(
     labels: Sequence[Label], finish: Finish, room: Room, enclosures: Sequence[Enclosure], earlier: Mapping[str, str]
 ) -> Placing:
     """Place all labels of a face; `earlier` has the place of each hole's label in the last run, if that is wanted."""
+    straight, bent = candidates(labels, finish, room), bends(labels, finish, room)
     kept = [
-        [candidate for candidate in own if not any(frame.forbids(candidate) for frame in enclosures)]
-        for own in candidates(labels, finish, room)
+        [candidate for candidate in (*own, *arcs) if not any(frame.forbids(candidate) for frame in enclosures)]
+        for own, arcs in zip(straight, bent, strict=True)
     ]
     found = [candidate for own in kept for candidate in own]
     ends = np.cumsum([0, *(len(own) for own in kept)]).tolist()
     items = tuple(tuple(range(start, end)) for start, end in pairwise(ends))
     priced = costs(found, labels, earlier)
-    problem = Problem(
-        items=items,
-        costs=tuple(cost.total for cost in priced),
-        conflicts=_conflicts(found, finish.gap, enclosures),
-        omission=LEFT_OUT,
-        agreements=tuple(agreements(found, labels)),
+    conflicts = _conflicts(found, finish.gap, enclosures)
+    pairs = reading_as_one(found, conflicts) if len(labels) <= FULL else []
+    problem = _with_pairs(
+        Problem(
+            items=items,
+            costs=tuple(cost.total for cost in priced),
+            conflicts=conflicts,
+            omission=LEFT_OUT,
+            agreements=tuple(agreements(found, labels)),
+        ),
+        pairs,
     )
-    return Placing(tuple(labels), tuple(found), tuple(priced), problem, solve(problem, SECONDS), room)
+    solution = solve(problem, SECONDS)
+    return Placing(tuple(labels), tuple(found), tuple(priced), problem, solution, room, tuple(pairs))
+
+
+def _with_pairs(problem: Problem, pairs: Sequence[Pair]) -> Problem:
+    """Charge for pairs of candidates that are chosen together.
+
+    Each pair is an item of its own with three stand-ins: one is barred by the first of the pair, one by the second,
+    and the third is never barred but costs the pair's points. So it costs nothing unless both are chosen.
+    """
+    count = len(problem.costs)
+    items, costs_, conflicts = list(problem.items), list(problem.costs), list(problem.conflicts)
+    for number, pair in enumerate(pairs):
+        first = count + 3 * number
+        items.append((first, first + 1, first + 2))
+        costs_ += [0.0, 0.0, pair.points]
+        conflicts += [(pair.a, first), (pair.b, first + 1)]
+    return replace(problem, items=tuple(items), costs=tuple(costs_), conflicts=tuple(conflicts))
 
 
 def _conflicts(found: Sequence[Candidate], gap: float, enclosures: Sequence[Enclosure]) -> tuple[tuple[int, int], ...]:

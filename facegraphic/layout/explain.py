@@ -6,7 +6,6 @@ from facegraphic.job.model import Finish, Place
 from facegraphic.layout.candidates import STRAIGHT, Candidate, nearest, ways
 from facegraphic.layout.model import Reason
 from facegraphic.layout.placing import Placing
-from facegraphic.layout.solver import cost_of
 
 
 def reasons(finish: Finish, placing: Placing) -> tuple[Reason, ...]:
@@ -39,7 +38,7 @@ def described(candidate: Candidate) -> str:
 
 def _runner_up(placing: Placing, number: int) -> tuple[Candidate | None, float]:
     """The best other place of a label while all others stay, and how many points more it would cost."""
-    chosen = placing.solution.chosen
+    chosen = placing.solution.chosen[: len(placing.labels)]
     taken = {index for index in chosen if index is not None and index != chosen[number]}
     meets = {b if a in taken else a for a, b in placing.problem.conflicts if a in taken or b in taken}
     here = placing.found[chosen[number] or 0]
@@ -47,7 +46,7 @@ def _runner_up(placing: Placing, number: int) -> tuple[Candidate | None, float]:
     for index in placing.problem.items[number]:
         if index in meets or _alike(placing.found[index], here):
             continue
-        total = cost_of(placing.problem, [*chosen[:number], index, *chosen[number + 1 :]])
+        total = placing.cost([*chosen[:number], index, *chosen[number + 1 :]])
         if best is None or total < best[0] - 1e-9:
             best = (total, index)
     return (placing.found[best[1]], best[0] - placing.solution.cost) if best else (None, 0.0)

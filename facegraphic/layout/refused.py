@@ -54,7 +54,8 @@ def no_room(face: Face, finish: Finish, placing: Placing, number: int) -> Findin
     case = _Case(finish, label, _as_it_stands(placing))
     asked = label.control.place
     place: Place = "below" if asked == "auto" else asked
-    first = nearest(label, finish, ways(label, finish)[0], place)
+    beside: Place = {"around": "above", "under": "below"}.get(place, place)  # type: ignore[assignment]
+    first = nearest(label, finish, ways(label, finish)[0], beside)
     blockers = ", ".join(case.room.blockers(first.area)) or "a frame, or what stands farther out"
     text = spelled(label.control.label).replace("\n", " ")
     return Finding(

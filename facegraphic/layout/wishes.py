@@ -24,6 +24,8 @@ PER_TENTH = 1.0  # set a tenth smaller
 CONDENSED, TWO_LINES = 4.0, 5.0
 ANOTHERS, DOUBTFUL = 12.0, 3.0  # nearer to another control than to its own, or hardly farther
 STACKED = 4.0  # reads as one text with a word of its own control
+AS_ONE = 4.0  # two labels that would read as one text
+NEAR_LINES, NEAR_WORDS = 1.0, 1.4  # gaps that make them so, as shares of the capitals' height
 CROWDED = 1.5  # close beside a figure of its own scale
 
 # Below is where most panels have their labels and where the scale is open; a level lever leaves room above and below,
@@ -35,6 +37,15 @@ _DIAGONAL, _ARC = 6.0, 7.0
 
 ROW_PLACE, KIND_PLACE, KIND_SIZE, KIND_FONT, BASELINE, SYMMETRY = 3.0, 2.0, 8.0, 2.0, 6.0, 2.5
 SAME_MM = 0.5  # holes this close to mirrored positions are a pair
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two candidates, by number, that cost some points when both are chosen."""
+
+    a: int
+    b: int
+    points: float
 
 
 @dataclass(frozen=True)
@@ -167,6 +178,23 @@ def agreements(found: Sequence[Candidate], labels: Sequence[Label]) -> list[Agre
         for weight, values, members in groups.values()
         if len(members) > 1 and len(values) > 1
     ]
+
+
+def reading_as_one(found: Sequence[Candidate], conflicts: Sequence[tuple[int, int]]) -> list[Pair]:
+    """Pairs of candidates that may both be chosen but would read as two lines, or two words, of one text."""
+    straight = [index for index, candidate in enumerate(found) if candidate.band is None]
+    if not straight:
+        return []
+    barred = set(conflicts)
+    boxes = np.array([found[index].box for index in straight])
+    caps = np.array([found[index].cap for index in straight])
+    across = np.maximum(boxes[:, None, 0] - boxes[None, :, 2], boxes[None, :, 0] - boxes[:, None, 2])
+    along = np.maximum(boxes[:, None, 1] - boxes[None, :, 3], boxes[None, :, 1] - boxes[:, None, 3])
+    cap = np.minimum(caps[:, None], caps[None, :])
+    close = ((across < 0) & (along < NEAR_LINES * cap)) | ((along < 0) & (across < NEAR_WORDS * cap))
+    first, second = np.nonzero(np.triu(close, 1))
+    pairs = ((straight[a], straight[b]) for a, b in zip(first.tolist(), second.tolist(), strict=True))
+    return [Pair(a, b, AS_ONE) for a, b in pairs if found[a].label is not found[b].label and (a, b) not in barred]
 
 
 def _mirrored(a: Label, b: Label) -> bool:

@@ -7,9 +7,10 @@ from facegraphic.stock.faces import face_outline
 from facegraphic.stock.tables import boxes, knobs, parts
 
 WORDS = (
-    "RATE DEPTH MIX TONE GAIN DRIVE LEVEL VOLUME BIAS SPEED SHAPE TIME REPEATS FILTER RESONANCE ATTACK DECAY WIDTH "
-    "BLEND CRUNCH SUSTAIN FEEDBACK TREBLE MIDDLE BASS PRESENCE OCTAVE UP SUB"
-).split()
+    "RATE", "DEPTH", "MIX", "TONE", "GAIN", "DRIVE", "LEVEL", "VOLUME", "BIAS", "SPEED", "SHAPE", "TIME", "REPEATS",
+    "FILTER", "RESONANCE", "ATTACK", "DECAY", "WIDTH", "BLEND", "CRUNCH", "SUSTAIN", "FEEDBACK", "TREBLE", "MIDDLE",
+    "BASS", "PRESENCE", "OCTAVE", "UP", "SUB",
+)  # fmt: skip
 KINDS = (
     # part, hole, knobs that go with it, how often
     ("pot-16", 7.5, ("round-13", "round-16", "round-19"), 8),
@@ -26,7 +27,8 @@ def random_panel(seed: int) -> str:
     dice = random.Random(seed)
     stock = dice.choice(sorted(boxes()))
     wanted = dice.randint(2, 14)
-    text = f'title = "Panel {seed}"\n[box]\nstock = "{stock}"\norientation = "landscape"\n[finish]\nprocess = "adhesive-label"\n[[face]]\nside = "top"\n'
+    text = f'title = "Panel {seed}"\n[box]\nstock = "{stock}"\norientation = "landscape"\n'
+    text += '[finish]\nprocess = "adhesive-label"\n[[face]]\nside = "top"\n'
     box = boxes()[stock]
     outline = face_outline(box, "top", box.size[0], box.size[1])
     width, height = outline.size
@@ -37,7 +39,8 @@ def random_panel(seed: int) -> str:
     for i, (part, knob, *_) in enumerate(controls):
         text += f'[[face.control]]\nhole = "h{i}"\npart = "{part}"\nknob = "{knob}"\nlabel = "{words[i]}"\n'
         if part.startswith("pot") and dice.random() < 0.4:
-            text += f'scale = {{ style = "{dice.choice(("lines", "dots"))}", numerals = {dice.choice(("true", "false"))} }}\n'
+            style, numerals = dice.choice(("lines", "dots")), dice.choice(("true", "false"))
+            text += f'scale = {{ style = "{style}", numerals = {numerals} }}\n'
         if part == "toggle-mini" and dice.random() < 0.6:
             text += 'positions = ["ON", "OFF"]\n'
         if part == "rotary-switch":
