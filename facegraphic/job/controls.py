@@ -87,7 +87,7 @@ def read_control(table: Table, holes: Sequence[Hole], setting: Setting) -> Contr
         knob=knob,
         label=label,
         place=table.choice("place", "auto", PLACES),
-        positions=tuple(setting.fill(table, "positions", text) for text in table.texts("positions")),
+        positions=tuple(setting.fill(table, "positions", text).strip() for text in table.texts("positions")),
         lever=table.choice("lever", "upright", ("upright", "sideways")),
         scale=_scale(table.table("scale"), part, setting, "part" in table.data and part is None)
         if table.has("scale")
@@ -173,8 +173,8 @@ def _scale(table: Table, part: Part | None, setting: Setting, part_unknown: bool
     if len(given) > 1:
         mend = "keep one of words, values, and from with to and step"
         table.notes.add(table.path, f"both {given[0][0]} and {given[1][0]} are given", mend)
-    words = tuple(setting.fill(table, "words", word) for word in table.texts("words"))
-    if table.has("words") and isinstance(table.data["words"], list) and not any(word.strip() for word in words):
+    words = tuple(setting.fill(table, "words", word).strip() for word in table.texts("words"))
+    if table.has("words") and isinstance(table.data["words"], list) and not any(words):
         table.problem("words", "there is no word in it", "give one for each mark, or leave words out")
         return None
     figures = _figures(table)
@@ -196,6 +196,8 @@ def _scale(table: Table, part: Part | None, setting: Setting, part_unknown: bool
         detent=table.value("detent", None, lambda value: finite(value)),
     )
     table.close()
+    if words and scale.numerals == "none":
+        table.problem("numerals", "words are there to be read", "leave numerals out, or the words")
     if words and len(words) < 2:
         table.problem("words", "one word makes no scale", "give at least two")
         return None

@@ -47,8 +47,12 @@ def tesseract() -> str:
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
-    """Run a test that asks for ``face_path`` once per built file of one weight."""
+    """Run a test that asks for ``face_path`` once per file of one weight, ``built_path`` for the variable one too."""
     if "face_path" in metafunc.fixturenames:
         paths = sorted(BUILT.glob("*-*.ttf"))
         assert paths, "no built fonts: run python -m fonts.build"
         metafunc.parametrize("face_path", paths, ids=[p.stem for p in paths])
+    if "built_path" in metafunc.fixturenames:
+        every = sorted(BUILT.glob("*.ttf"))
+        assert any("[" in path.name for path in every), "no variable font: run python -m fonts.build"
+        metafunc.parametrize("built_path", every, ids=[p.stem for p in every])

@@ -30,8 +30,8 @@ def lacking(path: Path, codes: set[int]) -> list[int]:
     return sorted(codes - drawn)
 
 
-def test_coverage(face_path: Path) -> None:
-    assert lacking(face_path, PROMISED | set(symbols().values())) == []
+def test_coverage(built_path: Path) -> None:
+    assert lacking(built_path, PROMISED | set(symbols().values())) == []
 
 
 def test_a_missing_glyph_is_seen(face_path: Path) -> None:
@@ -54,16 +54,16 @@ def test_blanks_and_notdef(face_path: Path) -> None:
         assert font.getGlyphOrder()[0] == ".notdef"
 
 
-def test_fonttools_reads_every_table_without_a_word(face_path: Path, caplog: pytest.LogCaptureFixture) -> None:
-    with TTFont(face_path, lazy=False) as font:
+def test_fonttools_reads_every_table_without_a_word(built_path: Path, caplog: pytest.LogCaptureFixture) -> None:
+    with TTFont(built_path, lazy=False) as font:
         for tag in font.keys():  # noqa: SIM118  (a TTFont iterates over tables by index, not by tag)
             font[tag].compile(font) if hasattr(font[tag], "compile") else None
     assert caplog.records == []
 
 
-def test_freetype_draws_every_file(face_path: Path) -> None:
+def test_freetype_draws_every_file(built_path: Path) -> None:
     image = Image.new("L", (400, 120), 255)
-    ImageDraw.Draw(image).text((10, 10), "Ag0½\ue000", font=ImageFont.truetype(str(face_path), 80), fill=0)
+    ImageDraw.Draw(image).text((10, 10), "Ag0½\ue000", font=ImageFont.truetype(str(built_path), 80), fill=0)
     assert 500 < sum(1 for value in image.tobytes() if value < 128) < 20000
 
 

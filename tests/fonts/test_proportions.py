@@ -41,6 +41,10 @@ def test_measuring_code_on_a_known_font(system_font: Path) -> None:
     found = proportions(system_font)
     known = {"cap": 1510, "stem": 152, "x_height": 1059, "descender": 456}
     assert {n: round(getattr(found, n)) for n in known} == pytest.approx(known, abs=2)
+    # The figures that fonts/README.md sets beside Tagstrip's: it is spaced wider than the standard's least.
+    shares = {n: getattr(found, n) / found.cap for n in ("letter_gap", "word_gap")}
+    assert shares == pytest.approx({"letter_gap": 0.366, "word_gap": 0.927}, abs=0.002)
+    assert faults(found, 1 / 10) == ["letter_gap", "word_gap"]
 
 
 def test_figures_share_one_advance(face_path: Path) -> None:
