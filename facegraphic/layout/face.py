@@ -8,7 +8,7 @@ from shapely.geometry.base import BaseGeometry
 
 from facegraphic.errors import Finding, Severity
 from facegraphic.geometry.path import Box, Point
-from facegraphic.geometry.regions import region
+from facegraphic.geometry.regions import disc_region, region
 from facegraphic.job.model import Control, Face, Finish, Frame, Hole
 from facegraphic.layout.candidates import Label
 from facegraphic.layout.choose import findings, place_labels
@@ -48,6 +48,7 @@ def lay_out(face: Face, finish: Finish, earlier: Mapping[str, str] | None = None
             build.legends.append(placed)
             standing.append((placed.name, apart(placed, finish.gap)))
             ground.take_legend(placed)
+    standing += _treads(face)
     room = Room(ground.inside, finish.gap, standing)
     placing = place_labels(labels, finish, room, _enclosures(face, finish, ground, build), earlier or {})
     build.findings.extend(findings(face, finish, placing))
@@ -81,6 +82,16 @@ class _Build:
     legends: list[Legend]
     marks: list[Mark]
     findings: list[Finding]
+
+
+def _treads(face: Face) -> list[tuple[str, BaseGeometry]]:
+    """Where feet come down on the face."""
+    controls = [(face.hole(control.hole), control.part) for control in face.controls]
+    return [
+        (f"the foot on {hole.id}", disc_region(hole.x, hole.y, part.tread))
+        for hole, part in controls
+        if part and part.tread
+    ]
 
 
 def _take(ground: Ground, build: _Build, marks: Sequence[Mark], legends: Sequence[Legend]) -> None:

@@ -109,7 +109,12 @@ def _shorter(case: _Case) -> str:
 def _moved(case: _Case) -> str:
     """How far its hole must move, with all that is its own, in the direction where that is least."""
     hole = case.label.hole
-    own = {f"hole {hole.id}", f"the scale of {hole.id}", *(legend.name for legend in case.label.own)}
+    own = {
+        f"hole {hole.id}",
+        f"the foot on {hole.id}",
+        f"the scale of {hole.id}",
+        *(legend.name for legend in case.label.own),
+    }
     standing = [(o, a) for o, a in zip(case.room.owners, case.room.taken, strict=True) if o not in own]
     rest = replace(case, room=Room(case.room.inside, case.room.gap, standing))
     best: tuple[float, int] | None = None

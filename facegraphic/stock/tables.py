@@ -45,6 +45,7 @@ class Part:
     step: float = 0.0
     throws: int = 0
     swing: float = 0.0
+    tread: float = 0.0
     knob: str = ""
 
     @property
