@@ -76,7 +76,7 @@ def test_a_gap_of_nothing_is_told(tmp_path: Path) -> None:
 def test_a_label_longer_than_its_circle_is_told(tmp_path: Path, place: str) -> None:
     more = f'knob = "round-13"\nplace = "{place}"\nlabel = "{"LONGEST OF ALL " * 9}"'
     ran = run_here("make", lay(tmp_path, job(hole("7.5", "pot-16", more))))
-    assert f"has no room {place} its control" in ran.err
+    assert f'has no room with place = "{place}"' in ran.err
     assert "legend-elsewhere" in ran.err
 
 
@@ -177,4 +177,6 @@ def test_a_row_set_smaller_names_the_label_that_needs_it(tmp_path: Path) -> None
     for i, label in enumerate(("MIX", "REGENERATION RATE")):
         body += f'[[face.control]]\nhole = "h{i}"\npart = "pot-16"\nlabel = "{label}"\nplace = "below"\n'
     said = [f.message for f in prepare(lay(tmp_path, job(body))).findings if f.code == "legend-fitted"]
-    assert any('"MIX" of h0' in message and 'to be like "REGENERATION RATE" of h1' in message for message in said)
+    assert len(said) == 1
+    assert '"REGENERATION RATE" of h1 had no room as asked' in said[0]
+    assert "1 more of its kind is set small to be like it" in said[0]

@@ -311,5 +311,5 @@ def test_explain_gives_cost_runner_up_and_what_is_closed(tmp_path: Path) -> None
     assert "proved best" in ran.out
     for control in laid(1).face.controls:
         assert f'"{control.label}" of {control.hole}: ' in ran.out
-    assert "next best" in ran.out
+    assert "the best other place: " in ran.out
     assert " is closed: " in ran.out

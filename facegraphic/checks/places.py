@@ -11,6 +11,11 @@ from facegraphic.job.model import Face, Finish
 from facegraphic.layout.cover import cover_region
 from facegraphic.layout.model import FaceLayout, Legend
 
+INWARDS = {
+    "frame": "move what the frame or line belongs to inwards, lower its height, or shorten it",
+    "position": "use a smaller knob or height, a shorter word, or move the hole inwards",
+    "numeral": "use a smaller knob or height, or move the hole inwards",
+}
 PLAY = 0.05  # a hole this much under the thread still takes it
 # What messages call a ruled mark, and how to mend one that meets something, or runs into the margin.
 RULED: Mapping[str, tuple[str, str, str]] = {
@@ -106,10 +111,11 @@ def legend_collides(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
 def legend_over_edge(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
     """Lettering past the face's edge is cut off with the bleed (plain geometry)."""
     face = region(layout.face.outline.path)
+    told = {finding.at for finding in layout.findings if finding.severity == "error"}
     for legend in layout.legends:
-        if not face.contains(region(legend.path)):
+        if legend.box.centre not in told and not face.contains(region(legend.path)):
             message = f"the {_kind(legend)} {legend.name} runs over the edge of the {layout.face.side} face"
-            remedy = "move it inwards, or make it smaller"
+            remedy = INWARDS.get(legend.role, "move it inwards, or make it smaller")
             yield Finding("legend-over-edge", "error", message, remedy, layout.face.side, legend.box.centre)
 
 

@@ -1,14 +1,16 @@
 """``facegraphic check``: what is wrong with a job."""
 
 import json
+import os
 from pathlib import Path
 
 import click
 
 from facegraphic.cli.talk import complain, explanation
 from facegraphic.errors import UserError
+from facegraphic.output.earlier import places_of
 from facegraphic.output.report import finding_record
-from facegraphic.pipeline import prepare
+from facegraphic.pipeline import Wishes, prepare
 
 
 @click.command(epilog="Example: facegraphic check examples/slow-ferry.toml --json")
@@ -18,13 +20,17 @@ from facegraphic.pipeline import prepare
 def check(jobs: tuple[Path, ...], explain: bool, as_json: bool) -> None:
     """Print what is wrong with jobs, worst first, and how to mend it. Writes nothing.
 
+    Labels are taken to stay where the last make has put them in JOB-out, as make itself would have it.
+
     Exit status 1 if a job cannot be read or has a finding of severity "error".
     """
     failed = False
     records = {}
     for path in jobs:
         try:
-            prepared = prepare(path)
+            fresh = os.environ.get("CI") == "true"
+            earlier = {} if fresh else places_of(path.with_name(f"{path.stem}-out"))
+            prepared = prepare(path, Wishes(earlier=earlier))
         except UserError as error:
             complain(error)
             failed = True

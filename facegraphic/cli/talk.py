@@ -37,10 +37,12 @@ def explanation(layouts: Iterable[FaceLayout]) -> Iterator[str]:
         if proof is None or not layout.reasons:
             continue
         sure = "proved best" if proof.proved else f"not proved: at most {proof.gap:.1%} could be saved"
-        yield f"\n{layout.face.side}: {proof.cost:.1f} points in all, agreements included, {sure}"
+        own = sum(reason.cost for reason in layout.reasons)
+        yield f"\n{layout.face.side}: {proof.cost:.1f} points, {sure}: {own:.1f} of the labels below by themselves,"
+        yield f"  {proof.cost - own:.1f} for what is not alike in a row or kind, reads as one, or found no place"
         for reason in layout.reasons:
             yield f"  {reason.legend}: {reason.stands}; {reason.cost:.1f} points"
             yield from (f"    {points:.1f} {why}" for why, points in reason.parts)
-            second = f"next best {reason.runner_up}, {reason.extra:.1f} points more"
+            second = f"the best other place: {reason.runner_up}, {reason.extra:.1f} points more"
             yield f"    {second if reason.runner_up else 'no other place is open while the others stay'}"
             yield from (f"    {place} is closed: {blockers}" for place, blockers in reason.ruled_out)

@@ -61,8 +61,14 @@ class _Draft:
             return (x - width / 2, height / 2 + y)
         return (x, y)
 
-    def outside(self, outline: Outline) -> int:
-        return sum(not _inside(outline, self.place(outline, hole.x, hole.y)) for hole in self.holes)
+    def outside(self, outline: Outline) -> float:
+        """How badly its holes miss a face: 1 for each whose middle is outside, a half where only the rim is."""
+        return sum(_missed(outline, self.place(outline, hole.x, hole.y), hole.d / 2) for hole in self.holes)
+
+
+def _missed(outline: Outline, at: Point, radius: float) -> float:
+    rim = [(at[0] + x * radius, at[1] + y * radius) for x in (-1, 1) for y in (-1, 1)]
+    return 1.0 if not _inside(outline, at) else 0.0 if all(_inside(outline, point) for point in rim) else 0.5
 
 
 def _inside(outline: Outline, at: Point) -> bool:
@@ -102,7 +108,7 @@ def _lie(root: Table, box: BoxSize, drafts: list[_Draft]) -> tuple[float, float]
     if isinstance(asked, str) and asked in ways:
         return ways[asked]
 
-    def outside(way: tuple[float, float]) -> int:
+    def outside(way: tuple[float, float]) -> float:
         return sum(draft.outside(face_outline(box, draft.side, *way)) for draft in drafts)
 
     return min(((long, short), (short, long)), key=outside)

@@ -178,8 +178,9 @@ def candidates(labels: Sequence[Label], finish: Finish, room: Room) -> list[list
         if distance is None:
             continue
         found[sketch.number].append(sketch.at(distance, finish.ink))
-        for other in (_aligned(sketch, lines, row), _beyond_own(sketch, finish.gap)):
-            if other is not None and distance + 0.05 < other < distance + FARTHEST:
+        others = {_aligned(sketch, lines, row), _on_full_baseline(sketch, lines, row), _beyond_own(sketch, finish.gap)}
+        for other in sorted(other for other in others if other is not None):
+            if distance + 0.05 < other < distance + FARTHEST:
                 further.append((sketch, other))
     areas = [sketch.boxes(np.array([distance]))[0] for sketch, distance in further]
     for (sketch, distance), clear in zip(further, room.clear(np.array(areas, dtype=object)), strict=True):
@@ -250,6 +251,17 @@ def _line_key(sketch: Sketch, row: Sequence[int]) -> tuple[int, Place, float, in
 def _aligned(sketch: Sketch, lines: dict[tuple[int, Place, float, int], float], row: Sequence[int]) -> float | None:
     side = lines.get(_line_key(sketch, row))
     return None if side is None else abs(side - sketch.label.hole.y)
+
+
+def _on_full_baseline(
+    sketch: Sketch, lines: dict[tuple[int, Place, float, int], float], row: Sequence[int]
+) -> float | None:
+    """The distance at which a label set smaller shares the baseline of those that are not."""
+    number, place, _, breaks = _line_key(sketch, row)
+    side = lines.get((number, place, 1.0, breaks))
+    if side is None or place != "below":
+        return None
+    return abs(side - sketch.label.hole.y) + sketch.label.control.cap - sketch.fitting.style.cap
 
 
 def _beyond_own(sketch: Sketch, gap: float) -> float | None:

@@ -88,12 +88,11 @@ def _conflicts(found: Sequence[Candidate], gap: float, enclosures: Sequence[Encl
 
 def findings(face: Face, finish: Finish, placing: Placing) -> list[Finding]:
     """What is to be said of the labels as they were placed."""
-    said = []
-    for number, candidate in enumerate(placing.chosen):
-        if candidate is None:
-            said.append(no_room(face, finish, placing, number))
-        else:
-            said += _said_of(face, candidate, [other for other in placing.chosen if other])
+    said = [
+        no_room(face, finish, placing, number) for number, candidate in enumerate(placing.chosen) if candidate is None
+    ]
+    said += [_elsewhere(face, c) for c in placing.chosen if c and c.label.control.place not in ("auto", c.place)]
+    said += _fitted(face, placing)
     if not placing.solution.proved:
         message = f"the layout may not be the best: proved within {placing.solution.gap:.1%} of it in the time allowed"
         mend = "give some labels a place of their own, which leaves less to search"
@@ -101,21 +100,27 @@ def findings(face: Face, finish: Finish, placing: Placing) -> list[Finding]:
     return said
 
 
-def _said_of(face: Face, candidate: Candidate, others: Sequence[Candidate]) -> list[Finding]:
-    said = []
-    name, control = candidate.legend.name, candidate.label.control
-    if control.place not in ("auto", candidate.place):
-        message = f"the label {name} has no room {control.place} its control, so it stands {candidate.place}"
-        mend = "shorten it, or ask for another place"
-        said.append(Finding("legend-elsewhere", "warning", message, mend, face.side, candidate.box.centre))
-    if candidate.fitting.change:
-        alike = [c for c in others if c.label.rank == candidate.label.rank and c.fitting.change]
-        longest = max((candidate, *alike), key=lambda other: other.box.width)
-        if longest is not candidate and longest.cap <= candidate.cap:
-            message = f"the label {name} is {candidate.fitting.change}, to be like {longest.legend.name}"
-            mend = f"shorten {longest.legend.name}, or give it more room"
-        else:
-            message = f"the label {name} had no room as asked, so it is {candidate.fitting.change}"
-            mend = "shorten it, or give it more room, if it should look like the others"
-        said.append(Finding("legend-fitted", "note", message, mend, face.side, candidate.box.centre))
-    return said
+def _elsewhere(face: Face, candidate: Candidate) -> Finding:
+    name, asked = candidate.legend.name, candidate.label.control.place
+    message = f'the label {name} has no room with place = "{asked}", so it stands {candidate.place}'
+    mend = "shorten it, or ask for another place"
+    return Finding("legend-elsewhere", "warning", message, mend, face.side, candidate.box.centre)
+
+
+def _fitted(face: Face, placing: Placing) -> list[Finding]:
+    """Name the labels that could not be set as asked, and say how many of their kind are set small to be like them."""
+    found = []
+    changed = [(i, c) for i, c in enumerate(placing.chosen) if c and c.fitting.change]
+    for rank in dict.fromkeys(c.label.rank for _, c in changed):
+        kind = [(i, c) for i, c in changed if c.label.rank == rank]
+        # Whoever could have been set as asked, by itself, is not to blame.
+        short = [c for i, c in kind if all(placing.found[k].fitting.change for k in placing.problem.items[i])]
+        short = short or [max((c for _, c in kind), key=lambda c: c.box.width)]
+        others = len(kind) - len(short)
+        for number, candidate in enumerate(short):
+            message = f"the label {candidate.legend.name} had no room as asked, so it is {candidate.fitting.change}"
+            if others and not number:
+                message += f", and {others} more of its kind {'is' if others == 1 else 'are'} set small to be like it"
+            mend = "shorten it, or give it more room"
+            found.append(Finding("legend-fitted", "note", message, mend, face.side, candidate.box.centre))
+    return found

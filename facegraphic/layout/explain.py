@@ -44,7 +44,7 @@ def _runner_up(placing: Placing, number: int) -> tuple[Candidate | None, float]:
     here = placing.found[chosen[number] or 0]
     best: tuple[float, int] | None = None
     for index in placing.problem.items[number]:
-        if index in meets or _alike(placing.found[index], here):
+        if index in meets or placing.found[index].place == here.place:
             continue
         total = placing.cost([*chosen[:number], index, *chosen[number + 1 :]])
         if best is None or total < best[0] - 1e-9:
@@ -52,19 +52,14 @@ def _runner_up(placing: Placing, number: int) -> tuple[Candidate | None, float]:
     return (placing.found[best[1]], best[0] - placing.solution.cost) if best else (None, 0.0)
 
 
-def _alike(a: Candidate, b: Candidate) -> bool:
-    """Whether a reader would call two candidates the same place."""
-    return a.place == b.place and a.fitting == b.fitting
-
-
 def _ruled_out(finish: Finish, placing: Placing, number: int) -> list[tuple[Place, str]]:
-    """The straight places at which the label, set as asked, would meet something that has its one place."""
+    """The straight places at which the label would meet something that has its one place, however it is set."""
     label = placing.labels[number]
     asked = ways(label, finish)[0]
     own: Sequence[Candidate] = [placing.found[index] for index in placing.problem.items[number]]
     found: list[tuple[Place, str]] = []
     for place in STRAIGHT:
-        if placing.room is None or any(c.place == place and c.fitting == asked for c in own):
+        if placing.room is None or any(c.place == place for c in own):
             continue
         blockers = placing.room.blockers(nearest(label, finish, asked, place).area)
         found.append((place, ", ".join(blockers) or "what stands farther out, or a frame"))

@@ -58,6 +58,8 @@ def lay_out(face: Face, finish: Finish, earlier: Mapping[str, str] | None = None
         build.legends.append(legend)
         ground.take_legend(legend)
     _frames(face, finish, ground, build)
+    for owner, area in _treads(face):
+        ground.take(owner, area)
     for text in (text for text in face.texts if text.at is None):
         placed, said = free_text(text, face, finish, ground)
         build.findings.extend(said)
@@ -146,7 +148,8 @@ def _crowded(face: Face, ground: Ground, hole: Hole, scale: Dial, legends: list[
         findings.append(Finding(code, severity, message, mend, face.side, at))
 
     if scale.thinned:
-        say("scale-thinned", "warning", (hole.x, hole.y), f"the scale of {hole.id} has no room for all its figures")
+        some = "all" if scale.legends else "any of"
+        say("scale-thinned", "warning", (hole.x, hole.y), f"the scale of {hole.id} has no room for {some} its figures")
     for legend in legends:
         meets = [owner for owner in ground.blockers(box_region(legend.box)) if owner != f"hole {hole.id}"]
         if meets:

@@ -18,7 +18,7 @@ from facegraphic.layout.candidates import MIRRORED, WAYS, Candidate, Label, rows
 from facegraphic.layout.solver import Agreement
 
 NOT_AS_ASKED = 60.0  # a place other than the job's own wish
-ELSEWHERE = 2.0  # a place other than in the last run, where that is known
+ELSEWHERE = 1.0  # a place other than in the last run, where that is known
 PER_MM = 0.5  # from the nearest that the control's cover allows
 PER_TENTH = 1.0  # set a tenth smaller
 CONDENSED, TWO_LINES = 4.0, 5.0
@@ -35,7 +35,7 @@ _UPRIGHT: dict[Place, float] = {"right": 0.0, "left": 0.3, "below": 2.0, "above"
 _FOOT: dict[Place, float] = {"above": 0.0, "right": 2.0, "left": 2.3, "below": 3.0}
 _DIAGONAL, _ARC = 6.0, 7.0
 
-ROW_PLACE, KIND_PLACE, KIND_SIZE, KIND_FONT, BASELINE, SYMMETRY = 3.0, 2.0, 8.0, 2.0, 6.0, 2.5
+ROW_PLACE, KIND_PLACE, KIND_SIZE, KIND_FONT, BASELINE, SYMMETRY = 3.0, 2.0, 25.0, 2.0, 6.0, 2.5
 SAME_MM = 0.5  # holes this close to mirrored positions are a pair
 
 
