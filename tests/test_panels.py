@@ -313,3 +313,21 @@ def test_explain_gives_cost_runner_up_and_what_is_closed(tmp_path: Path) -> None
         assert f'"{control.label}" of {control.hole}: ' in ran.out
     assert "the best other place: " in ran.out
     assert " is closed: " in ran.out
+
+
+def test_a_frame_may_stand_within_another(tmp_path: Path) -> None:
+    text = '[box]\nstock = "120x94x34"\n[[face]]\nside = "top"\n'
+    text += 'hole = [{ id = "a", at = [-20, 0], d = 7.5 }, { id = "b", at = [20, 0], d = 7.5 }]\n'
+    text += "".join(f'[[face.control]]\nhole = "{h}"\npart = "pot-16"\nlabel = "{h}MIX"\n' for h in "ab")
+    text += '[[face.frame]]\nholes = ["a", "b"]\nlabel = "ALL"\n[[face.frame]]\nholes = ["a"]\n'
+    layout = lay_out(*one_face(tmp_path, text))
+    assert {legend.hole for legend in layout.legends if legend.role == "label"} == {"a", "b"}
+
+
+def test_a_layout_without_a_fault_costs_next_to_nothing(tmp_path: Path) -> None:
+    holes = ", ".join(f'{{ id = "h{i}", at = [{x}, 0], d = 7.5 }}' for i, x in enumerate((-30, 0, 30)))
+    text = f'[box]\nstock = "120x94x34"\n[[face]]\nside = "top"\nhole = [{holes}]\n'
+    text += "".join(f'[[face.control]]\nhole = "h{i}"\npart = "pot-16"\nlabel = "MIX"\n' for i in range(3))
+    proof = lay_out(*one_face(tmp_path, text)).proof
+    assert proof is not None
+    assert proof.cost < 0.5

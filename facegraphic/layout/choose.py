@@ -23,6 +23,7 @@ from facegraphic.layout.solver import Problem, solve
 from facegraphic.layout.wishes import Pair, agreements, costs, reading_as_one
 
 SECONDS = 5.0
+ADVISED = 8  # refusals for which the smallest change is worked out; a face with more wants another plan
 FULL = 40  # labels; on fuller faces pairs that read as one are too many to weigh
 LEFT_OUT = 1000.0  # more than any layout without faults costs
 
@@ -88,9 +89,8 @@ def _conflicts(found: Sequence[Candidate], gap: float, enclosures: Sequence[Encl
 
 def findings(face: Face, finish: Finish, placing: Placing) -> list[Finding]:
     """What is to be said of the labels as they were placed."""
-    said = [
-        no_room(face, finish, placing, number) for number, candidate in enumerate(placing.chosen) if candidate is None
-    ]
+    refused = [number for number, candidate in enumerate(placing.chosen) if candidate is None]
+    said = [no_room(face, finish, placing, number, n < ADVISED) for n, number in enumerate(refused)]
     said += [_elsewhere(face, c) for c in placing.chosen if c and c.label.control.place not in ("auto", c.place)]
     said += _fitted(face, placing)
     if not placing.solution.proved:

@@ -71,7 +71,8 @@ def enclosing(found: Sequence[Candidate], enclosures: Sequence[Enclosure]) -> se
         areas = [frame.area(found[index].box) for index in members]
         kept = [found[index].keep_out(frame.finish.gap) for index in strangers]
         for other in enclosures:
-            held = [index for index in strangers if other is not frame and other.holds(found[index])]
+            apart = frozenset(other.wish.holes).isdisjoint(frame.wish.holes)  # one frame may stand within another
+            held = [index for index in strangers if apart and other.holds(found[index])]
             kept += [other.area(found[index].box) for index in held]
             strangers += held
         meeting = shapely.STRtree(kept).query(areas, predicate="intersects")

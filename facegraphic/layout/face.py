@@ -73,7 +73,7 @@ def lay_out(face: Face, finish: Finish, earlier: Mapping[str, str] | None = None
         tuple(build.marks),
         tuple(build.findings),
         reasons(finish, placing),
-        Proof(placing.solution.cost, placing.solution.proved, placing.solution.gap),
+        Proof(placing.points, placing.solution.proved, placing.solution.gap),
     )
 
 

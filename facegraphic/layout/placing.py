@@ -27,6 +27,13 @@ class Placing:
         indices = self.solution.chosen[: len(self.labels)]
         return [None if index is None else self.found[index] for index in indices]
 
+    @property
+    def points(self) -> float:
+        """What the layout costs beyond what even a perfect one must: one value for each agreement."""
+        taken = {index for index in self.solution.chosen if index is not None}
+        kept = (a for a in self.problem.agreements if any(not taken.isdisjoint(value) for value in a.values))
+        return self.solution.cost - sum(agreement.weight for agreement in kept)
+
     def cost(self, chosen: Sequence[int | None]) -> float:
         """The cost of a choice for the labels, pairs that read as one included."""
         taken = set(chosen)

@@ -48,8 +48,8 @@ class _Case:
         return bool(areas) and bool(self.room.clear(np.concatenate(areas)).any())
 
 
-def no_room(face: Face, finish: Finish, placing: Placing, number: int) -> Finding:
-    """Name a label that found no place, what blocks it at its first place, and what would free it."""
+def no_room(face: Face, finish: Finish, placing: Placing, number: int, advise: bool) -> Finding:
+    """Name a label that found no place, what blocks it at its first place, and, if asked, what would free it."""
     label = placing.labels[number]
     case = _Case(finish, label, _as_it_stands(placing))
     asked = label.control.place
@@ -64,7 +64,7 @@ def no_room(face: Face, finish: Finish, placing: Placing, number: int) -> Findin
         side=face.side,
         at=first.box.centre,
         message=f'the label "{text}" of {label.hole.id} has no room; {place} it would meet {blockers}',
-        remedy=_remedy(case),
+        remedy=_remedy(case) if advise else "mend the others first: too many labels have no room to advise on each",
     )
 
 
