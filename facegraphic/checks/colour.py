@@ -139,7 +139,7 @@ def _vanishing(sight: Sight, items: Sequence[_Shown]) -> Finding:
     worst = items[0]
     message = (
         f"the ink {worst.ink} of {several([item.name for item in items])} is lighter than the paint {sight.paint}; "
-        f"on {sight.finish.film.name} inks only darken, so it would stand out by {_ratio(worst.ratio)}, not by being light"
+        f"on {sight.finish.film.name} inks only darken, so it would stand out by {_ratio(worst.ratio)}"
     )
     other = _better(sight, worst, GOOD) or "a lighter paint with a dark ink"
     remedy = f'use white film (process = "waterslide-white"), or {other}'

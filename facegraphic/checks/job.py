@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
-from facegraphic.checks import colour, places
+from facegraphic.checks import colour, fine, places, reach
 from facegraphic.checks.colour import Draw, Sight
 from facegraphic.errors import Finding
 from facegraphic.job.model import Finish, Job
@@ -56,7 +56,13 @@ FACE_RULES: tuple[FaceRule, ...] = (
     places.legend_over_edge,
     places.frame_collides,
     text_too_small,
+    fine.strokes_too_fine,
+    fine.gaps_too_fine,
+    fine.small_to_read,
     places.art_off_face,
+    reach.art_short_of_bleed,
+    reach.picture_coarse,
+    reach.holes_close,
 )
 SIGHT_RULES: tuple[SightRule, ...] = (colour.contrasts, colour.inks_alike)
 JOB_RULES: tuple[JobRule, ...] = (mirror_overridden, not_built)
