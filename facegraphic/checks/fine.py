@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from facegraphic.checks.told import several
 from facegraphic.errors import Finding
 from facegraphic.film.colour import coded, luminance, to_linear
-from facegraphic.geometry.path import FLATNESS_MM, Path, Point
+from facegraphic.geometry.path import Path, Point
 from facegraphic.geometry.regions import region
 from facegraphic.job.model import Finish
 from facegraphic.layout.ground import mark_owner
@@ -22,7 +22,8 @@ from facegraphic.layout.model import FaceLayout
 # sharpest in W, M and N of the fonts that come along); neither is a fine stroke or gap.
 LEAST = 1.5
 SPECK = 0.1  # squares: a whole dot or counter is told when it goes, however small, but for specks below this
-STEPS = 7  # of halving, to find how fine a stroke is: to 1/128 of the limit
+HELD = 0.96  # of a limit is taken to hold, so that what is drawn at the limit does, its outline cut to chords
+STEPS = 5  # of halving, to find how fine a stroke is: to 1/32 of the limit
 QUARTER = 4  # segments to a quarter turn when outlines are grown and shrunk
 KNEELING, STANDING = 700.0, 1600.0  # mm from the eye to the box on the floor (common practice)
 ARCMIN = 15.0  # the least for labels: NUREG-0700 Rev 3, 11.4.1.5-1, which prefers 20
@@ -32,7 +33,7 @@ Takes = Callable[[BaseGeometry, float], bool]
 
 def fine_strokes(area: BaseGeometry, limit: float) -> bool:
     """Whether a region has strokes or dots finer than `limit` mm: what morphological opening takes away."""
-    radius = limit / 2 - FLATNESS_MM
+    radius = limit / 2 * HELD
     parts = shapely.get_parts(area)
     cores = shapely.buffer(parts, -radius, quad_segs=QUARTER)
     if any(shapely.is_empty(cores) & (shapely.area(parts) > SPECK * limit**2)):
@@ -47,7 +48,7 @@ def fine_strokes(area: BaseGeometry, limit: float) -> bool:
 
 def fine_gaps(area: BaseGeometry, limit: float) -> bool:
     """Whether a region has gaps or counters finer than `limit` mm: what morphological closing fills."""
-    radius = limit / 2 - FLATNESS_MM
+    radius = limit / 2 * HELD
     counters = [shapely.Polygon(ring) for part in shapely.get_parts(area) for ring in part.interiors]
     if any(c.area > SPECK * limit**2 and c.buffer(-radius, quad_segs=QUARTER).is_empty for c in counters):
         return True
@@ -62,7 +63,7 @@ def _largest(area: BaseGeometry) -> float:
 
 def finest(area: BaseGeometry, limit: float, takes: Takes) -> float:
     """The width in mm, up to `limit`, that a region's strokes (or gaps) just have."""
-    held, lost = 2 * FLATNESS_MM, limit
+    held, lost = 0.0, limit
     for _ in range(STEPS):
         middle = (held + lost) / 2
         held, lost = (held, middle) if takes(area, middle) else (middle, lost)
