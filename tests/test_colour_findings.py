@@ -164,6 +164,17 @@ def test_the_fault_is_found_and_its_absence_too(tmp_path: Path, code: str, sever
     assert code not in {finding.code for finding in findings(tmp_path / "good", good)}
 
 
+@pytest.mark.parametrize("process", ["adhesive-label", "waterslide-reversed"])
+@pytest.mark.parametrize(("at", "told"), [((20, 8), True), ((-20, 8), False), ((20, -8), False), ((-20, -8), False)])
+def test_artwork_is_looked_at_where_lettering_stands(
+    tmp_path: Path, process: str, at: tuple[float, float], told: bool
+) -> None:
+    """Black in the upper right quarter only, under black lettering: the process that mirrors its print too."""
+    body = text(at=str(list(at))) + art("black.svg", (46, 20), "[23, 10]")
+    path = lay(tmp_path, job(body, process), {"black.svg": svg('<rect width="30" height="30"/>')})
+    assert ("contrast-low" in {finding.code for finding in prepare(path).findings}) is told
+
+
 @pytest.mark.parametrize("name", JOBS)
 def test_the_examples_have_nothing_but_notes(name: str) -> None:
     assert {finding.severity for finding in prepare(FOLDER / f"{name}.toml").findings} <= {"note"}
