@@ -17,7 +17,7 @@ from facegraphic.geometry.regions import disc_region, region
 from facegraphic.geometry.shapes import polygon
 from facegraphic.job.model import Art, Finish, Picture
 from facegraphic.layout.model import FaceLayout
-from facegraphic.scene.scene import Image, walk
+from facegraphic.scene.scene import Group, Image, walk
 from facegraphic.units import MM_PER_INCH
 
 FINE, LINE_ART = 300.0, 1200.0  # pixels to the inch of photos and of line art: two print houses' specifications
@@ -27,10 +27,16 @@ SHORT = 5  # mm of edge that art must miss to be told
 WEB = 2.0  # mm of metal to leave between holes and beside an edge: about the wall of a die-cast box (common practice)
 
 
-def _placed(art: Art, layout: FaceLayout, finish: Finish) -> list[tuple[Image, Transform]]:
-    """The images of an art with the transforms that carry their unit squares to the face."""
-    group = placed_art(art, layout.face.outline.box.grown(finish.bleed), finish, "art")
-    return [(item, place.transform(item.transform)) for item, place in walk((group,)) if isinstance(item, Image)]
+def _group(art: Art, layout: FaceLayout, finish: Finish) -> Group:
+    """An art as it is placed on its face."""
+    return placed_art(art, layout.face.outline.box.grown(finish.bleed), finish, "art")
+
+
+def _images(group: Group) -> Iterator[tuple[Image, Transform]]:
+    """The images of a placed art with the transforms that carry their unit squares to the face."""
+    for item, place in walk((group,)):
+        if isinstance(item, Image):
+            yield item, place.transform(item.transform)
 
 
 @lru_cache(maxsize=16)
@@ -55,7 +61,7 @@ def picture_coarse(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
         if finish.film.bits == 1:
             wanted = min(wanted, MM_PER_INCH / finish.film.line)
         finest = math.inf
-        for image, (xx, xy, yx, yy, _, _) in _placed(art, layout, finish):
+        for image, (xx, xy, yx, yy, _, _) in _images(_group(art, layout, finish)):
             if isinstance(image.content, Picture):
                 sizes = (image.content.width / math.hypot(xx, xy), image.content.height / math.hypot(yx, yy))
                 finest = min(finest, *(size * MM_PER_INCH for size in sizes))
@@ -117,9 +123,9 @@ def _nearest(points: "np.ndarray[tuple[int], np.dtype[np.object_]]", line: BaseG
 
 def _area(art: Art, layout: FaceLayout, finish: Finish) -> BaseGeometry:
     """What an art covers of the face: its images' squares within its own region."""
-    group = placed_art(art, layout.face.outline.box.grown(finish.bleed), finish, "art")
+    group = _group(art, layout, finish)
     square = polygon([(0, 0), (1, 0), (1, 1), (0, 1)])
-    squares = [region(square.transformed(place)).buffer(1e-6) for _, place in _placed(art, layout, finish)]
+    squares = [region(square.transformed(place)).buffer(1e-6) for _, place in _images(group)]
     whole = shapely.union_all(squares)
     return whole.intersection(region(group.clip).buffer(1e-6)) if group.clip else whole
 
