@@ -17,7 +17,7 @@ from facegraphic.lettering.font import Font
 from facegraphic.lettering.library import family_of, load_named, symbols
 from facegraphic.output.drawings import is_black_and_white, recording
 from facegraphic.output.pdf import pdf_bytes
-from facegraphic.output.png import pixel_size, png_bytes
+from facegraphic.output.png import pixel_size, png_bytes, render
 from facegraphic.output.report import Output, report
 from facegraphic.output.svg import svg_bytes
 from facegraphic.scene.scene import Scene
@@ -75,7 +75,7 @@ def prepare(path: Path, wishes: Wishes | None = None) -> Prepared:
     layouts = tuple(lay_out(face, job.finish, earlier.get(face.side)) for face in job.faces)
     pieces = tuple(piece(layout, job.finish) for layout in layouts)
     found = [finding for layout in layouts for finding in layout.findings]
-    found += [*check(job, layouts), *_check_sheets(job, pieces, wishes or Wishes()), *_check_screens(job)]
+    found += [*check(job, layouts, render), *_check_sheets(job, pieces, wishes or Wishes()), *_check_screens(job)]
     return Prepared(job, layouts, pieces, worst_first(found))
 
 

@@ -82,7 +82,7 @@ def test_a_label_longer_than_its_circle_is_told(tmp_path: Path, place: str) -> N
 
 def test_a_title_wider_than_its_frame_widens_it(tmp_path: Path) -> None:
     body = 'hole = [{ id = "a", at = [0, 0], d = 3.1 }]\n[[face.frame]]\nholes = ["a"]\nlabel = "HARBOUR"\n'
-    assert found(tmp_path, job(body)) == {}
+    assert found(tmp_path, job(body)) == {"small-to-read": "note"}
 
 
 def test_only_a_sheet_that_cannot_be_made_is_no_success(tmp_path: Path) -> None:

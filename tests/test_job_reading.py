@@ -109,7 +109,11 @@ def test_the_job_of_the_design_is_read_and_made(tmp_path: Path) -> None:
         "foot": (0, -38, 12.2, None),
     }
     assert {"RATE", "DEPTH", "WAVE", "SINE", "RAMP", "LFO", "Slow Ferry"} <= {one["text"] for one in face["legends"]}
-    assert [one["code"] for one in report["findings"] if one["severity"] == "note"] == ["not-built", "not-built"]
+    assert [one["code"] for one in report["findings"] if one["severity"] == "note"] == [
+        "small-to-read",
+        "not-built",
+        "not-built",
+    ]
 
 
 def test_a_job_is_read_into_what_it_says(tmp_path: Path) -> None:

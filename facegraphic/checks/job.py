@@ -2,18 +2,22 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
-from facegraphic.checks import places
+from facegraphic.checks import colour, fine, places, reach
+from facegraphic.checks.colour import Draw, Sight
 from facegraphic.errors import Finding
 from facegraphic.job.model import Finish, Job
 from facegraphic.layout.model import FaceLayout
 
 FaceRule = Callable[[FaceLayout, Finish], Iterator[Finding]]
+SightRule = Callable[[Sight], Iterator[Finding]]
 JobRule = Callable[[Job], Iterator[Finding]]
 
 
-def check(job: Job, layouts: Sequence[FaceLayout]) -> list[Finding]:
-    """What all rules say of a job."""
+def check(job: Job, layouts: Sequence[FaceLayout], draw: Draw) -> list[Finding]:
+    """What all rules say of a job. `draw` renders a scene, for those that look at artwork."""
     found = [finding for rule in FACE_RULES for layout in layouts for finding in rule(layout, job.finish)]
+    sights = [Sight(layout, job.finish, job.paint, draw) for layout in layouts]
+    found += [finding for rule in SIGHT_RULES for sight in sights for finding in rule(sight)]
     return [*found, *(finding for rule in JOB_RULES for finding in rule(job))]
 
 
@@ -52,6 +56,13 @@ FACE_RULES: tuple[FaceRule, ...] = (
     places.legend_over_edge,
     places.frame_collides,
     text_too_small,
+    fine.strokes_too_fine,
+    fine.gaps_too_fine,
+    fine.small_to_read,
     places.art_off_face,
+    reach.art_short_of_bleed,
+    reach.picture_coarse,
+    reach.holes_close,
 )
+SIGHT_RULES: tuple[SightRule, ...] = (colour.contrasts, colour.inks_alike)
 JOB_RULES: tuple[JobRule, ...] = (mirror_overridden, not_built)

@@ -8,7 +8,7 @@ from facegraphic.film.artwork import placed_art
 from facegraphic.film.mirror import as_printed
 from facegraphic.geometry.path import Box, Path
 from facegraphic.geometry.regions import disc_region, path_of, region
-from facegraphic.geometry.shapes import cross, disc
+from facegraphic.geometry.shapes import cross, disc, rectangle
 from facegraphic.job.model import Finish, Hole
 from facegraphic.layout.model import FaceLayout
 from facegraphic.scene.scene import Fill, FillRule, Group, Item, Scene
@@ -47,15 +47,8 @@ def piece(layout: FaceLayout, finish: Finish) -> Piece:
 def face_art(layout: FaceLayout, finish: Finish) -> Group:
     """The printed face as one group round the face centre, named for its side."""
     face = layout.face
-    ground = face.ground
-    printed: list[Item] = []
     trim = face.outline.grown(finish.bleed).path
-    if ground:
-        printed.append(Fill(trim, ground, id=f"{face.side}-ground"))
-    for number, art in enumerate(face.arts, 1):
-        printed.append(placed_art(art, face.outline.box.grown(finish.bleed), finish, f"{face.side}-art-{number}"))
-    if finish.halo:
-        printed.append(_halo(layout, finish, ground or BARE))
+    printed = _under_lettering(layout, finish)
     printed.append(Group(tuple(_marks(layout)), f"{face.side}-marks"))
     printed.append(Group(tuple(_legends(layout)), f"{face.side}-legends"))
     clip, rule = _printed_area(layout, finish, trim)
@@ -67,6 +60,23 @@ def face_art(layout: FaceLayout, finish: Finish) -> Group:
         ink = BLACK if finish.film.bits == 1 else CUT_INK
         items.append(Fill(outer + inner, ink, "evenodd", f"{face.side}-cut-line"))
     return Group(tuple(items), face.side)
+
+
+def underlay(layout: FaceLayout, finish: Finish, bare: str) -> Scene:
+    """What lettering is printed on, as a page of the face with its bleed, unmirrored; `bare` where there is nothing."""
+    box = layout.face.outline.box.grown(finish.bleed)
+    return Scene(box.width, box.height, (Fill(rectangle(box), bare), *_under_lettering(layout, finish)))
+
+
+def _under_lettering(layout: FaceLayout, finish: Finish) -> list[Item]:
+    """Ground, artwork, and the halo that is cut into them."""
+    face, bled = layout.face, layout.face.outline.grown(finish.bleed)
+    items: list[Item] = [Fill(bled.path, face.ground, id=f"{face.side}-ground")] if face.ground else []
+    for number, art in enumerate(face.arts, 1):
+        items.append(placed_art(art, face.outline.box.grown(finish.bleed), finish, f"{face.side}-art-{number}"))
+    if finish.halo:
+        items.append(_halo(layout, finish, face.ground or BARE))
+    return items
 
 
 def art_scene(piece: Piece, bits: int) -> Scene:

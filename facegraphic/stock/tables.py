@@ -9,6 +9,8 @@ from typing import Any, Literal
 
 from facegraphic.units import MM_PER_INCH, parse_length
 
+Look = Literal["clear", "white", "plate", "toner", "relief"]
+
 
 @dataclass(frozen=True)
 class BoxSize:
@@ -87,6 +89,7 @@ class Film:
     mirrored: bool
     bits: int
     ground: Literal["paint", "none"]
+    look: Look
     line: float
     gap: float
     text: float

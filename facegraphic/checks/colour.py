@@ -1,0 +1,208 @@
+"""Rules about colours as they will look on the box: lettering against what lies under it, inks against each other."""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+import shapely
+from PIL import Image as PILImage
+
+from facegraphic.checks.told import several
+from facegraphic.errors import Finding, Severity
+from facegraphic.film.colour import Colours, coded, contrast, luminance, seen, to_linear
+from facegraphic.film.face import BARE, underlay
+from facegraphic.film.vision import KINDS, as_seen_with, difference, lab
+from facegraphic.geometry.path import Path, Point
+from facegraphic.geometry.regions import region
+from facegraphic.job.model import Finish
+from facegraphic.layout.ground import mark_owner
+from facegraphic.layout.model import FaceLayout
+from facegraphic.scene.scene import Scene
+from facegraphic.units import MM_PER_INCH
+
+LEAST = 3.0  # WCAG 2.2, SC 1.4.3 for large text and SC 1.4.11 for what is not text
+GOOD = 4.5  # WCAG 2.2, SC 1.4.3 for other text
+LARGE = 4.45  # mm of capital height: 18 pt (WCAG's large text), of which capitals take 0.7 in usual fonts
+NEAR = 0.4  # mm round lettering that count as what it stands on
+WORST = 0.1  # lettering over artwork is judged by the tenth of it that reads worst
+DPI = 150  # artwork is looked at this finely: 0.17 mm, about what an eye resolves at 0.6 m
+DIFFERENT, ALIKE = 12.0, 6.0  # CIEDE2000: clearly two colours, and hardly two (a choice; 1 is just noticeable)
+
+Draw = Callable[[Scene, int], PILImage.Image]
+
+
+@dataclass(frozen=True)
+class Sight:
+    """A face to be looked at: `paint` is the box's, `draw` renders a scene at some dpi, 1 mm as dpi/25.4 pixels."""
+
+    layout: FaceLayout
+    finish: Finish
+    paint: str
+    draw: Draw
+
+    def light(self, printed: Colours) -> Colours:
+        """Linear light of printed colours, once on the box."""
+        return seen(printed, self.paint, self.finish.film.look)
+
+    @property
+    def bare(self) -> str:
+        """What stands for bare film in a rendering: white, but where white is itself printed."""
+        return self.paint if self.finish.film.look == "plate" else BARE
+
+
+@dataclass(frozen=True)
+class _Shown:
+    """Lettering (`cap` mm high) or marks (0) with their contrast to a luminance `below`."""
+
+    name: str
+    path: Path
+    rule: str
+    ink: str
+    cap: float
+    below: float = 0.0
+    ratio: float = 21.0
+
+    @property
+    def at(self) -> Point:
+        return self.path.bounds.centre
+
+
+def _shown(layout: FaceLayout) -> list[_Shown]:
+    """All lettering of a face, and its marks by what they belong to."""
+    found = [_Shown(i.name, i.path, "nonzero", i.ink, i.block.cap) for i in layout.legends if i.path]
+    for owner, ink in dict.fromkeys((mark_owner(mark), mark.ink) for mark in layout.marks):
+        paths = [mark.path for mark in layout.marks if (mark_owner(mark), mark.ink) == (owner, ink)]
+        found.append(_Shown(owner, Path.joined(paths), "evenodd", ink, 0.0))
+    return found
+
+
+def _judged(sight: Sight) -> list[_Shown]:
+    """What a face shows with its contrast; over artwork the worst tenth counts. Nothing for a process without inks."""
+    if sight.finish.film.look == "relief":
+        return []
+    if sight.layout.face.arts:
+        page = np.asarray(sight.draw(underlay(sight.layout, sight.finish, sight.bare), DPI).convert("RGB")) / 255
+        ground = luminance(sight.light(page))
+    judged = []
+    for item in _shown(sight.layout):
+        if sight.layout.face.arts:
+            below = _under(ground, item)
+        else:
+            below = luminance(sight.light(coded(sight.layout.face.ground or sight.bare))).reshape(1)
+        if below.size:
+            ratios = contrast(below, luminance(sight.light(coded(item.ink))))
+            worst = int(np.argsort(ratios)[int(WORST * (len(ratios) - 1))])
+            judged.append(_Shown(*_plain(item), float(below[worst]), float(ratios[worst])))
+    return judged
+
+
+def _plain(item: _Shown) -> tuple[str, Path, str, str, float]:
+    return item.name, item.path, item.rule, item.ink, item.cap
+
+
+def _under(page: Colours, item: _Shown) -> Colours:
+    """The page's pixels under and close round something; the page is that of `underlay` at `DPI`."""
+    area = region(item.path, item.rule, flatness=0.02).buffer(NEAR, quad_segs=2)
+    shapely.prepare(area)
+    high, wide = page.shape
+    scale = DPI / MM_PER_INCH
+    x0, y0, x1, y1 = area.bounds
+    across = np.arange(max(0, int(x0 * scale + wide / 2)), min(wide, int(x1 * scale + wide / 2) + 1))
+    down = np.arange(max(0, int(high / 2 - y1 * scale)), min(high, int(high / 2 - y0 * scale) + 1))
+    columns, rows = (axis.ravel() for axis in np.meshgrid(across, down))
+    inside = shapely.contains_xy(area, (columns + 0.5 - wide / 2) / scale, (high / 2 - rows - 0.5) / scale)
+    return np.asarray(page[rows[inside], columns[inside]])
+
+
+def contrasts(sight: Sight) -> Iterator[Finding]:
+    """Lettering and marks need contrast to what lies under them, as both will look (WCAG 2.2, SC 1.4.3 and 1.4.11).
+
+    Ink that clear film cannot show, since it is lighter than the paint (inks only darken), is told as that.
+    """
+    items = sorted(_judged(sight), key=lambda item: item.ratio)
+    faint = [item for item in items if item.ratio < LEAST]
+    paint = luminance(to_linear(coded(sight.paint)))
+    clear = sight.finish.film.look == "clear"
+    vain = [item for item in faint if clear and luminance(to_linear(coded(item.ink))) > paint]
+    if vain:
+        yield _vanishing(sight, vain)
+    faint = [item for item in faint if item not in vain]
+    modest = [item for item in items if LEAST <= item.ratio < GOOD and 0 < item.cap < LARGE]
+    if faint:
+        yield _weak(sight, faint, "contrast-low", "warning", LEAST)
+    if modest:
+        yield _weak(sight, modest, "contrast-modest", "note", GOOD)
+
+
+def _vanishing(sight: Sight, items: Sequence[_Shown]) -> Finding:
+    worst = items[0]
+    message = (
+        f"the ink {worst.ink} of {several([item.name for item in items])} is lighter than the paint {sight.paint}; "
+        f"on {sight.finish.film.name} inks only darken, so it would stand out by {_ratio(worst.ratio)}"
+    )
+    other = _better(sight, worst, GOOD) or "a lighter paint with a dark ink"
+    remedy = f'use white film (process = "waterslide-white"), or {other}'
+    return Finding("ink-vanishes", "warning", message, remedy, sight.layout.face.side, worst.at)
+
+
+def _weak(sight: Sight, items: Sequence[_Shown], code: str, severity: Severity, least: float) -> Finding:
+    worst = items[0]
+    over = ", in the tenth of the ground that reads worst" if sight.layout.face.arts else ""
+    message = (
+        f"{several([item.name for item in items])} would stand out by {_ratio(worst.ratio)} only{over}; "
+        f"{least:g} : 1 is {'the least' if least == LEAST else 'good'} for a sure reading"
+    )
+    ways = [_better(sight, worst, GOOD)]
+    if sight.layout.face.arts:
+        ways.append("a calmer artwork there" if sight.finish.halo else "bare ground round it: [finish] halo = 0.6")
+    remedy = "use " + (" or ".join(filter(None, ways)) or "a lighter paint or ground, or white film")
+    return Finding(code, severity, message, remedy, sight.layout.face.side, worst.at)
+
+
+def _ratio(ratio: float) -> str:
+    """A ratio cut off, not rounded, so that it never reads as one that would do."""
+    return f"{int(ratio * 10 + 1e-9) / 10:.1f} : 1"
+
+
+def _better(sight: Sight, item: _Shown, least: float) -> str:
+    """Advice that names the nearest darker or lighter tone of an ink with enough contrast; empty when there is none.
+
+    Over artwork, light lettering stays light and dark lettering dark: the rest of it stands well as it is.
+    """
+    if sight.finish.film.bits == 1:
+        return ""
+    start, below = coded(item.ink), np.asarray(item.below)
+    ways = {"darker": 0.0, "lighter": 1.0}
+    if sight.layout.face.arts:
+        del ways["darker" if luminance(sight.light(start)) > below else "lighter"]
+    for share in np.linspace(0.0, 1.0, 129)[1:]:
+        for word, end in ways.items():
+            tone = np.round((start + (end - start) * share) * 255) / 255
+            if contrast(luminance(sight.light(tone)), below) >= least:
+                ink = "#" + "".join(f"{round(part * 255):02x}" for part in tone)
+                return f'a {word} ink: "{ink}" would stand out enough'
+    return ""
+
+
+def inks_alike(sight: Sight) -> Iterator[Finding]:
+    """Two inks that most eyes tell apart should not look alike to a colour-blind one.
+
+    Machado, Oliveira and Fernandes's model (2009) at full severity, CIEDE2000 for the distance.
+    """
+    if sight.finish.film.bits == 1:
+        return
+    inks = dict.fromkeys(item.ink for item in _shown(sight.layout))
+    light = {ink: sight.light(coded(ink)) for ink in inks}
+    for one, other in combinations(inks, 2):
+        if difference(lab(light[one]), lab(light[other])) < DIFFERENT:
+            continue
+        apart = {
+            kind: difference(lab(as_seen_with(kind, light[one])), lab(as_seen_with(kind, light[other])))
+            for kind in KINDS
+        }
+        kind = min(apart, key=lambda kind: apart[kind])
+        if apart[kind] < ALIKE:
+            message = f"the inks {one} and {other} look much alike with {kind} (CIEDE2000 {apart[kind]:.1f})"
+            remedy = "make one of them darker, or tell the two kinds of lettering apart by size or cut as well"
+            yield Finding("inks-alike", "note", message, remedy, sight.layout.face.side)

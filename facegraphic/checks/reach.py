@@ -1,0 +1,151 @@
+"""Rules about artwork's pixels and edges, and about the metal between holes."""
+
+import math
+from collections.abc import Iterator
+from functools import lru_cache
+from itertools import combinations
+
+import numpy as np
+import shapely
+from fontTools.misc.transform import Transform
+from shapely.geometry.base import BaseGeometry
+
+from facegraphic.errors import Finding
+from facegraphic.film.artwork import placed_art
+from facegraphic.geometry.path import Box
+from facegraphic.geometry.regions import disc_region, region
+from facegraphic.geometry.shapes import polygon
+from facegraphic.job.model import Art, Finish, Picture
+from facegraphic.layout.model import FaceLayout
+from facegraphic.scene.scene import Group, Image, walk
+from facegraphic.units import MM_PER_INCH
+
+FINE, LINE_ART = 300.0, 1200.0  # pixels to the inch of photos and of line art: two print houses' specifications
+WOBBLE = 0.5  # mm inside the trim within which art is taken to mean the edge (common practice)
+PLAY = 0.05  # mm of bleed that may be missing
+SHORT = 5  # mm of edge that art must miss to be told
+WEB = 2.0  # mm of metal to leave between holes and beside an edge: about the wall of a die-cast box (common practice)
+
+
+def _group(art: Art, layout: FaceLayout, finish: Finish) -> Group:
+    """An art as it is placed on its face."""
+    return placed_art(art, layout.face.outline.box.grown(finish.bleed), finish, "art")
+
+
+def _images(group: Group) -> Iterator[tuple[Image, Transform]]:
+    """The images of a placed art with the transforms that carry their unit squares to the face."""
+    for item, place in walk((group,)):
+        if isinstance(item, Image):
+            yield item, place.transform(item.transform)
+
+
+@lru_cache(maxsize=16)
+def tones(picture: Picture) -> int:
+    """How many colours a picture has, 3 standing for more than two."""
+    pixels = np.frombuffer(picture.pixels, np.uint32)
+    others = pixels[pixels != pixels[0]]
+    if not others.size:
+        return 1
+    return 2 if (others == others[0]).all() else 3
+
+
+def picture_coarse(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
+    """A picture shows its pixels under 300 to the inch, line art (two colours) under 1200: two print houses.
+
+    Where pictures are screened, more than a pixel to a dot is lost, so that much is enough there.
+    """
+    for art in layout.face.arts:
+        if not isinstance(art.image, Picture) or (many := tones(art.image)) == 1:
+            continue
+        wanted = LINE_ART if many == 2 else FINE
+        if finish.film.bits == 1:
+            wanted = min(wanted, MM_PER_INCH / finish.film.line)
+        finest = math.inf
+        for image, (xx, xy, yx, yy, _, _) in _images(_group(art, layout, finish)):
+            if isinstance(image.content, Picture):
+                sizes = (image.content.width / math.hypot(xx, xy), image.content.height / math.hypot(yx, yy))
+                finest = min(finest, *(size * MM_PER_INCH for size in sizes))
+        if finest < wanted - 0.5:
+            kind = "line art" if many == 2 else "a picture"
+            message = f"{art.name} has {finest:.0f} pixels to the inch at its placed size; {kind} wants {wanted:.0f}"
+            share = wanted / finest
+            remedy = f"use a picture {share:.1f} times as wide and high in pixels, or show it {share:.1f} times smaller"
+            at = art.region.centre if art.region else None
+            yield Finding("picture-coarse", "warning", message, remedy, layout.face.side, at)
+
+
+def art_short_of_bleed(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
+    """Art that means to reach the edge must run on through the bleed, since a knife wobbles (common practice)."""
+    if finish.bleed <= PLAY or not layout.face.arts:
+        return
+    outline = layout.face.outline
+    edge = region(outline.path).exterior
+    points = shapely.line_interpolate_point(edge, np.arange(0.5, edge.length, 1.0))
+    inside = _nearest(points, region(outline.grown(-WOBBLE).path).exterior)
+    beyond = _nearest(points, region(outline.grown(finish.bleed - PLAY).path).exterior)
+    for art in layout.face.arts:
+        area = _area(art, layout, finish)
+        short = points[shapely.covers(area, inside) & ~shapely.covers(area, beyond)]
+        if len(short) >= SHORT:
+            reach = float(np.quantile(shapely.distance(shapely.boundary(area), short), 0.1))
+            centre = shapely.centroid(shapely.multipoints(short))
+            message = (
+                f"the artwork {art.name} comes to the edge of the {layout.face.side} face but not through the bleed of "
+                f"{finish.bleed:g} mm, along {len(short)} mm of edge ({reach:.1f} mm past it)"
+            )
+            width, height = _size_to_bleed(Box(*area.bounds), outline.box, finish.bleed)
+            fit = "" if art.fit in ("cover", "stretch") else ' and fit = "cover"'
+            remedy = (
+                f"give it size = [{width:g}, {height:g}]{fit}, or no size and at: it then fills the face and its bleed"
+            )
+            yield Finding("art-short-of-bleed", "warning", message, remedy, layout.face.side, (centre.x, centre.y))
+
+
+def _size_to_bleed(art: Box, trim: Box, bleed: float) -> tuple[float, float]:
+    """Width and height, up to tenths, with which art in its place runs through the bleed wherever it meets the edge."""
+    bled, (x, y) = trim.grown(bleed), art.centre
+    near = trim.grown(-WOBBLE - PLAY)
+    sides = [
+        (art.x0 < near.x0, x - bled.x0, art.width),
+        (art.x1 > near.x1, bled.x1 - x, art.width),
+        (art.y0 < near.y0, y - bled.y0, art.height),
+        (art.y1 > near.y1, bled.y1 - y, art.height),
+    ]
+    needed = [max(2 * reach, size) if meets else size for meets, reach, size in sides]
+    width, height = (math.ceil(max(pair) * 10 - 1e-6) / 10 for pair in (needed[:2], needed[2:]))
+    return width, height
+
+
+def _nearest(points: "np.ndarray[tuple[int], np.dtype[np.object_]]", line: BaseGeometry) -> BaseGeometry:
+    """For each point the nearest one of a line."""
+    return shapely.line_interpolate_point(line, shapely.line_locate_point(line, points))
+
+
+def _area(art: Art, layout: FaceLayout, finish: Finish) -> BaseGeometry:
+    """What an art covers of the face: its images' squares within its own region."""
+    group = _group(art, layout, finish)
+    square = polygon([(0, 0), (1, 0), (1, 1), (0, 1)])
+    squares = [region(square.transformed(place)).buffer(1e-6) for _, place in _images(group)]
+    whole = shapely.union_all(squares)
+    return whole.intersection(region(group.clip).buffer(1e-6)) if group.clip else whole
+
+
+def holes_close(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
+    """A web of 2 mm of metal is to stay between holes and beside the edge of the flat (common practice)."""
+    face, edge = layout.face, region(layout.face.outline.path)
+    for one, other in combinations(face.holes, 2):
+        web = math.hypot(one.x - other.x, one.y - other.y) - (one.d + other.d) / 2
+        if web < WEB - 1e-9:
+            left = f"only {web:.1f} mm of metal stay between" if web > 0 else "no metal stays between"
+            message = f"{left} holes {one.id} and {other.id}; {WEB:g} mm hold"
+            at = ((one.x + other.x) / 2, (one.y + other.y) / 2)
+            remedy = f"move them {WEB - web:.1f} mm further apart, or drill them smaller"
+            yield Finding("holes-close", "warning", message, remedy, face.side, at)
+    for hole in face.holes:
+        if not edge.contains(disc_region(hole.x, hole.y, hole.d)):
+            continue  # told by hole_over_edge
+        web = edge.exterior.distance(shapely.Point(hole.x, hole.y)) - hole.d / 2
+        if web < WEB - 1e-9:
+            message = f"hole {hole.id} is {web:.1f} mm from the edge of the {face.side} face; {WEB:g} mm hold"
+            remedy = f"move it {WEB - web:.1f} mm inwards, or drill it smaller"
+            yield Finding("hole-near-edge", "warning", message, remedy, face.side, (hole.x, hole.y))
