@@ -8,7 +8,7 @@ from facegraphic.checks.job import check
 from facegraphic.errors import Finding, Problem, UserError, worst_first
 from facegraphic.film.correction import corrected, printable
 from facegraphic.film.face import Piece, art_scene, piece
-from facegraphic.film.ruler import ruler
+from facegraphic.film.ruler import holds_ruler, ruler
 from facegraphic.film.sheet import SheetNote, fits, paper_that_holds, sheets
 from facegraphic.film.specimen import specimen
 from facegraphic.film.steps import StepFacts, steps_text
@@ -157,7 +157,8 @@ def _check_sheets(job: Job, pieces: Sequence[Piece], wishes: Wishes) -> list[Fin
     remedy = f'use paper = "{other}"' if other else "use a larger sheet with [sheet] size = [width, height]"
     message = f"a face with its bleed is larger than the paper {job.paper.name}, so no sheet is made"
     # Without the sheet nothing would be left of what was asked for, and that is no success.
-    return [Finding("sheet-overflow", "error" if "sheet" in wishes.kinds and "art" not in wishes.kinds else "warning", message, remedy)]
+    alone = "sheet" in wishes.kinds and "art" not in wishes.kinds
+    return [Finding("sheet-overflow", "error" if alone else "warning", message, remedy)]
 
 
 def _check_screens(job: Job) -> list[Finding]:
@@ -190,8 +191,13 @@ def _file(job: Job, page: _Page, name: str, kind: str) -> tuple[bytes, Output]:
 
 
 def make_ruler(paper: Paper, printer: Printer | None = None, dpi: int = 600) -> dict[str, bytes]:
-    """The printer test page in every format, by file name; for a printer, corrected so that its bars come out true."""
-    scene = corrected(ruler(printable(paper, printer), printer), printer, paper.size)
+    """The printer test page by file name; for a printer, corrected so that its bars come out true."""
+    room = printable(paper, printer)
+    if not holds_ruler(room):
+        raise UserError(
+            Problem(f"the test page does not fit on {paper.name} as this printer prints it", "use A3 or A4")
+        )
+    scene = corrected(ruler(room, printer), printer, paper.size)
     return {f"ruler.{kind}": _written(scene, kind, dpi) for kind in FORMATS}
 
 

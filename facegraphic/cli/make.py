@@ -49,7 +49,9 @@ def make(jobs: tuple[Path, ...], **options: Any) -> None:
     Prints the folder written to. Nothing of a job is written if anything is wrong with it. Labels stay where the last
     run has put them in that folder unless another place is clearly better; --fresh forgets it.
     """
-    wishes = Wishes(options["formats"], options["only"], options["dpi"], options["mirror"], options["paper"], options["printer"])
+    wishes = Wishes(
+        options["formats"], options["only"], options["dpi"], options["mirror"], options["paper"], options["printer"]
+    )
     folders = {path: _folder(path, options["out"], len(jobs) > 1) for path in jobs}
     if len(set(folders.values())) < len(jobs):
         raise click.UsageError("two of the jobs would write to the same folder; make them one at a time")

@@ -1,7 +1,7 @@
 """The one place where a scene is scaled against a printer that prints a little too small or too large.
 
 What a printer shrinks to 99.2 % is drawn 100/99.2 times as large, so that it comes out true. A page of its own (art)
-grows with what it shows. A sheet keeps its paper's size: it is laid out on as much of the paper as is sure to be printed
+grows with what it shows. A sheet keeps its paper's size: it is laid out on as much of the paper as the printer reaches
 (`printable`, in true mm), and `corrected` then carries that to the file.
 """
 
@@ -16,7 +16,7 @@ from facegraphic.units import format_number
 
 
 def corrected(scene: Scene, printer: Printer | None, page: tuple[float, float] | None = None) -> Scene:
-    """A scene in true mm as it has to be sent to a printer, scaled about the page centre; `page` keeps a page's size."""
+    """A scene in true mm as it must be sent to a printer, scaled about the page centre; `page` is a size to keep."""
     if printer is None:
         return scene
     across, up = printer.scale

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from facegraphic.film.face import BARE, BLACK
 from facegraphic.geometry.path import Box, Path
-from facegraphic.geometry.shapes import bar, rectangle, rounded_rectangle
+from facegraphic.geometry.shapes import bar, rounded_rectangle
 from facegraphic.lettering.library import load_named
 from facegraphic.lettering.text import Style, set_block
 from facegraphic.scene.scene import Fill, Group, Item
@@ -46,7 +46,7 @@ def line_ladder(width: float) -> Group:
 
 def _strokes(kind: str, wide: float, x: float, y: float) -> Iterator[Path]:
     """An upright and a level stroke side by side round a place, or two pairs of broad ones with a gap between."""
-    up, level = x - 3.0, (x + 0.2, x + 0.2 + SHORT)
+    up, level = x - 4.0, (x - 1.0, x - 1.0 + SHORT)
     if kind == "line":
         yield bar((up, y - LONG / 2), (up, y + LONG / 2), wide)
         yield bar((level[0], y), (level[1], y), wide)
@@ -68,7 +68,7 @@ def type_ladder(width: float) -> Group:
     top = -4.4
     for ink in (BLACK, BARE):
         if ink == BARE:
-            items.append(Fill(rectangle(Box(NAMES, top - 14.4, width, top)), BLACK, id="dark-lettering"))
+            items.append(Fill(rounded_rectangle(Box(NAMES, top - 14.4, width, top), 1.5), BLACK, id="dark-lettering"))
             top -= 1.6
         for cut in CUTS:
             weight = cut.rpartition("-")[2]

@@ -21,7 +21,7 @@ from facegraphic.stock.tables import Paper, papers
 BLOCK = (186.0, 254.0)
 EDGE = 7.0  # most printers leave 4 to 6 mm bare (common practice)
 LENGTH = 100.0
-CORNER = (13.0, 136.0)  # where both bars begin
+CORNER = (16.0, 136.0)  # where both bars begin
 TITLE, HEADING, TEXT, SMALL = 6.0, 3.0, 2.2, 1.7
 RULE = 0.2
 TICKS = ((10, 5.0, 0.2), (5, 3.2, 0.15), (1, 2.0, 0.1))  # every so many mm, how long, how wide
@@ -60,7 +60,11 @@ class _Sheet:
     def text(self, text: str, place: Point, cap: float = TEXT, align: Align = "left", turned: float = 0.0) -> None:
         """One line, its body's left end, middle or right end at a place; signs that the font lacks become "?"."""
         font = load_named("tagstrip-bold" if cap >= HEADING else "tagstrip-regular")
-        block = set_block("".join("?" if font.missing(c) else c for c in text), Style(font, cap)).turned(turned)
+        readable = "".join("?" if font.missing(c) else c for c in text)
+        block = set_block(readable, Style(font, cap))
+        if block.ink.width > BLOCK[0]:  # a long printer's name: smaller rather than over the edge
+            block = set_block(readable, Style(font, cap * BLOCK[0] / block.ink.width))
+        block = block.turned(turned)
         shift = {"left": -block.ink.x0, "centre": -block.ink.centre[0], "right": -block.ink.x1}[align]
         x, y = self.at(*place)
         self.fill(block.path.moved(x + shift, y))
@@ -74,6 +78,11 @@ def papers_for_ruler() -> list[str]:
     return [p.name for p in papers().values() if all(a >= b + 2 * EDGE for a, b in zip(p.size, BLOCK, strict=True))]
 
 
+def holds_ruler(paper: Paper) -> bool:
+    """Whether a paper, or what a printer makes of it, has room for the block itself."""
+    return paper.size[0] >= BLOCK[0] and paper.size[1] >= BLOCK[1]
+
+
 def ruler(paper: Paper, printer: Printer | None = None) -> Scene:
     """The page in true mm. With a printer it says that it is corrected for it; `corrected` is what makes it so."""
     sheet = _Sheet()
@@ -82,12 +91,12 @@ def ruler(paper: Paper, printer: Printer | None = None) -> Scene:
     _mirror_test(sheet)
     _to_fill_in(sheet, printer)
     _density(sheet)
-    sheet.heading("4  Lines and gaps", (0, 150))
-    sheet.text("the first column that prints whole and open is the finest to use; widths in mm", (45, 150), SMALL)
-    sheet.items.append(_placed(line_ladder(BLOCK[0]), sheet.at(0, 153.5)))
-    sheet.heading("5  Lettering", (0, 206.5))
-    sheet.text("the first that reads whole is the smallest to use; heights of capitals in mm", (45, 206.5), SMALL)
-    sheet.items.append(_placed(type_ladder(BLOCK[0]), sheet.at(0, 210)))
+    sheet.heading("4  Lines and gaps", (0, 158))
+    sheet.text("the first column that prints whole and open is the finest to use; widths in mm", (45, 158), SMALL)
+    sheet.items.append(_placed(line_ladder(BLOCK[0]), sheet.at(0, 162)))
+    sheet.heading("5  Lettering", (0, 213.5))
+    sheet.text("the first that reads whole is the smallest to use; heights of capitals in mm", (45, 213.5), SMALL)
+    sheet.items.append(_placed(type_ladder(BLOCK[0]), sheet.at(0, 217.5)))
     return Scene(*paper.size, (Group(tuple(sheet.items), "ruler"),))
 
 
@@ -106,20 +115,20 @@ def _head(sheet: _Sheet, printer: Printer | None) -> None:
 
 
 def _bars(sheet: _Sheet) -> None:
-    """Two bars of 100 mm with a tick each mm; a tick's middle is its place."""
+    """Two bars of 100 mm with a tick each mm, outwards; a tick's middle is its place."""
     u, v = CORNER
     sheet.heading("1  Length", (0, 28))
     for index in range(int(LENGTH) + 1):
         long, wide = next((length, width) for every, length, width in TICKS if index % every == 0)
-        sheet.rule((u + index, v), (u + index, v - long), wide)
-        sheet.rule((u, v - index), (u + long, v - index), wide)
+        sheet.rule((u + index, v), (u + index, v + long), wide)
+        sheet.rule((u, v - index), (u - long, v - index), wide)
         if index % 10 == 0:
-            sheet.text(str(index), (u + index, v + 2.6), SMALL, "centre")
-            sheet.text(str(index), (u - 1.6, v - index), SMALL, "right")
+            sheet.text(str(index), (u + index, v + 7.2), SMALL, "centre")
+            sheet.text(str(index), (u - 6.2, v - index), SMALL, "right")
     sheet.fill(bar(sheet.at(u - RULE / 2, v), sheet.at(u + LENGTH + RULE / 2, v), RULE), id="bar-across")
     sheet.fill(bar(sheet.at(u, v + RULE / 2), sheet.at(u, v - LENGTH - RULE / 2), RULE), id="bar-up")
-    sheet.text("across: 100 mm from the first tick's middle to the last's", (u + LENGTH / 2, v + 7), SMALL, "centre")
-    sheet.text("up: 100 mm", (u - 9.5, v - LENGTH / 2), SMALL, "centre", 90)
+    sheet.text("across: 100 mm from the first tick's middle to the last's", (u + LENGTH / 2, v + 11), SMALL, "centre")
+    sheet.text("up: 100 mm", (u - 14, v - LENGTH / 2), SMALL, "centre", 90)
 
 
 def _mirror_test(sheet: _Sheet) -> None:
@@ -162,10 +171,15 @@ def _to_fill_in(sheet: _Sheet, printer: Printer | None) -> None:
         sheet.text(unit, (start + 21.5, top + 8.5))
     sheet.text("printer and material", (left, top + 17.5))
     sheet.rule((left + 33, top + 18.8), (left + 87, top + 18.8), 0.15)
-    told = ("Keep it, once, and print every job for this printer:", "facegraphic ruler --measured ACROSS UP --save NAME")
-    if printer:
-        told = ("If a bar is off still, print the page without --printer,", "measure that one, and keep it again.")
-    lines = (*told, "" if printer else "facegraphic make JOB --printer NAME")
+    lines = (
+        ("If a bar is off still, print the page without --printer,", "measure that one, and keep it again.")
+        if printer
+        else (
+            "Keep it once, then print every job for this printer:",
+            "facegraphic ruler --measured ACROSS UP --save NAME",
+            "facegraphic make JOB --printer NAME",
+        )
+    )
     for number, line in enumerate(lines):
         sheet.text(line, (left, top + 25.5 + number * 3.6), SMALL)
 
@@ -187,6 +201,10 @@ def _density(sheet: _Sheet) -> None:
         sheet.text(name, (SIDE + (column + 0.5) * each, 80.4), 1.4, "centre")
     sheet.text("inks at full strength, even and without streaks", (SIDE, 84.4), SMALL)
     sheet.fill(rectangle(sheet.box(SIDE, 90, wide, 36)), id="solid")
-    told = ("Solid: hold it to a lamp. Pinholes and pale", "bands are gaps in toner. For transfer, set the", "most toner; turn")
-    for number, line in enumerate((*told[:2], told[2] + " economy modes off.")):
+    lines = (
+        "Solid: hold it to a lamp. Pinholes and pale",
+        "bands are gaps in the toner. For transfer, set",
+        "the highest density and turn toner saving off.",
+    )
+    for number, line in enumerate(lines):
         sheet.text(line, (SIDE, 129.5 + number * 3.4), SMALL)

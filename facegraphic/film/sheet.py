@@ -53,7 +53,7 @@ class SheetNote:
         return (
             f"{' '.join(self.title.split())} · {film.name} · sheet {number} of {count}".lstrip(" ·"),
             f"{way}. {down[0].upper()}{down[1:]}.",
-            " ".join(filter(None, (bar_note, self.printer and correction_note(self.printer)))),
+            f"{bar_note} {correction_note(self.printer)}" if self.printer else bar_note,
         )
 
 

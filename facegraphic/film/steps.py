@@ -76,28 +76,59 @@ def _summary(job: Job, files: StepFacts) -> list[str]:
 def _facts(job: Job, files: StepFacts) -> dict[str, str]:
     """What the tables' texts may name."""
     finish = job.finish
-    count = sum(len(face.holes) for face in job.faces)
     sheets = len(files.sheets) or len(files.faces)
+    asks = "it should" if finish.mirrored == finish.film.mirrored else "this job asks against the usual"
     way = "reads backwards on the print" if finish.mirrored else "reads right on the print"
     return {
         "files": _names(files.sheets or files.faces),
         "faces_files": _names(files.faces),
         "sheets": f"{sheets} sheet{'s' * (sheets != 1)}",
         "paper": job.paper.name,
-        "bar": format_number(BAR),
+        "measure": f"The bar measures {format_number(BAR)} mm." if files.sheets else "Each face has its full size.",
         "bleed": format_number(finish.bleed),
         "paint": job.paint,
         "correction": f"{_plain(correction_note(job.printer))} " if job.printer else "",
         "faces": ", ".join(f"{face.side} {_sizes(face.outline.size)} mm" for face in job.faces),
-        "holes": f"{count} hole{'s' * (count != 1)}",
         "drills": _drills([hole for face in job.faces for hole in face.holes]) or "there are none",
         "way": _way(finish),
-        "film_way": f"All lettering {way}, as it should.",
+        "film_way": f"All lettering {way}, as {asks}.",
         "proof_way": "The print is mirrored, so hold it to a window face down to compare." if finish.mirrored else "",
         "way_service": "the files are mirrored on purpose" if finish.mirrored else "the files are not mirrored",
         "down": _down(finish),
         "cut": _cut(finish),
+        "template": _template(job),
+        **_marks(finish, sum(len(face.holes) for face in job.faces)),
         "resist": "it stands raised" if finish.film.bits == 1 else finish.film.ink,
+    }
+
+
+def _template(job: Job) -> str:
+    """What to drill by: a mirrored print would put every hole on the wrong side."""
+    if not job.finish.mirrored:
+        return "the paper print"
+    again = f"`facegraphic make {job.file} --no-mirror --out template`"
+    return f"a paper print that is not mirrored (from {again}; the mirrored one would put the holes on the wrong side)"
+
+
+def _marks(finish: Finish, count: int) -> dict[str, str]:
+    """How print and holes are brought together: by crosses, by openings in the art, or by the edges alone."""
+    if finish.holes == "mark" and count:
+        one = count == 1
+        return {
+            "punch": "centre-punch the cross" if one else "centre-punch each cross",
+            "line_up": "Line the cross up with the hole" if one else "Line the crosses up with the holes",
+            "lined_up": f"{'The cross' if one else f'Each of the {count} crosses'} stands in the middle of its hole.",
+        }
+    if finish.holes == "clear" and count:
+        return {
+            "punch": "centre-punch the middle of each opening in the art",
+            "line_up": "Line the openings in the art up with the holes",
+            "lined_up": "Every opening in the art stands evenly round its hole.",
+        }
+    return {
+        "punch": "mark the holes from your own figures, for the art shows none",
+        "line_up": "No hole is marked in the art: line up by the edges",
+        "lined_up": "The art reaches each edge of its face evenly.",
     }
 
 
@@ -133,14 +164,14 @@ def _names(files: Sequence[str]) -> str:
 
 
 def _sizes(lengths: Sequence[float]) -> str:
-    return " × ".join(format_number(length, 1) for length in lengths)
+    return " × ".join(f"{length:.1f}" for length in lengths)
 
 
 def _span(minutes: Sequence[int]) -> str:
     """A least and a most time in the unit that suits the most: ``10 to 20 min``, ``12 to 24 h``, ``1 to 3 days``."""
     least, most = minutes
     unit, name = (DAY, "days") if most > 2 * DAY else (HOUR, "h") if most > 2 * HOUR else (1, "min")
-    first, last = (format_number(value / unit, 1 if unit == DAY else 0) for value in (least, most))
+    first, last = (format_number(value / unit, 1 if unit == DAY and value < 2 * DAY else 0) for value in (least, most))
     if not least:
         return f"up to {last} {name}"
     return f"{first} to {last} {name}" if first != last else f"about {last} {name}"

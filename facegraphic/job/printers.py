@@ -1,8 +1,8 @@
 """Printers by name, in a file of the user's own: what the test page's 100 mm bars measured on their prints.
 
-    [printer."office laser"]
-    across = 99.2
-    up = 100.4
+[printer."office laser"]
+across = 99.2
+up = 100.4
 """
 
 import tomllib
