@@ -29,5 +29,5 @@ def known_printer(ctx: click.Context, param: click.Parameter, value: str | None)
         raise click.BadParameter(str(error)) from None
     if name in printers:
         return printers[name]
-    mend = nearest(name, printers) if printers else "none is kept yet;"
-    raise click.BadParameter(f'no printer "{name}": {mend} facegraphic ruler --list tells them, --save keeps one')
+    mend = nearest(name, printers) if printers else "none is kept yet"
+    raise click.BadParameter(f'no printer "{name}": {mend} (facegraphic ruler --list tells them, --save keeps one)')
