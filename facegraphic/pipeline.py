@@ -6,11 +6,14 @@ from pathlib import Path
 
 from facegraphic.checks.job import check
 from facegraphic.errors import Finding, Problem, UserError, worst_first
+from facegraphic.film.correction import corrected, printable
 from facegraphic.film.face import Piece, art_scene, piece
+from facegraphic.film.ruler import holds_ruler, ruler
 from facegraphic.film.sheet import SheetNote, fits, paper_that_holds, sheets
 from facegraphic.film.specimen import specimen
+from facegraphic.film.steps import StepFacts, steps_text
 from facegraphic.job.load import load_job
-from facegraphic.job.model import Drawing, Job, Picture
+from facegraphic.job.model import Drawing, Job, Picture, Printer
 from facegraphic.layout.face import lay_out
 from facegraphic.layout.model import FaceLayout
 from facegraphic.lettering.font import Font
@@ -21,10 +24,10 @@ from facegraphic.output.png import pixel_size, png_bytes, render
 from facegraphic.output.report import Output, report
 from facegraphic.output.svg import svg_bytes
 from facegraphic.scene.scene import Scene
-from facegraphic.stock.tables import papers
+from facegraphic.stock.tables import Paper, papers
 
 FORMATS = ("svg", "png", "pdf")
-KINDS = ("art", "sheet")
+KINDS = ("art", "sheet", "steps")
 
 
 @dataclass(frozen=True)
@@ -39,6 +42,7 @@ class Wishes:
     dpi: int | None = None
     mirrored: bool | None = None
     paper: str | None = None
+    printer: Printer | None = None
     earlier: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
 
 
@@ -85,7 +89,8 @@ def _as_wished(job: Job, wishes: Wishes) -> Job:
         dpi=wishes.dpi or job.finish.dpi,
         mirrored=job.finish.mirrored if wishes.mirrored is None else wishes.mirrored,
     )
-    return replace(job, finish=finish, paper=papers()[wishes.paper] if wishes.paper else job.paper)
+    paper = papers()[wishes.paper] if wishes.paper else job.paper
+    return replace(job, finish=finish, paper=paper, printer=wishes.printer or job.printer)
 
 
 Progress = Callable[[str, int, int], None]
@@ -110,6 +115,9 @@ def make(prepared: Prepared, wishes: Wishes, progress: Progress = lambda name, d
         progress(name, done, len(wanted))
         files[name], output = _file(prepared.job, page, name, kind)
         outputs.append(output)
+    if "steps" in wishes.kinds:
+        files["steps.md"] = steps_text(prepared.job, _step_facts(prepared, wishes)).encode("utf-8")
+        outputs.append(Output("steps.md", "steps", None, prepared.job.finish.mirrored, None, None))
     text = report(prepared.job, prepared.layouts, outputs, prepared.findings)
     return {**files, "report.json": text.encode("utf-8")}
 
@@ -118,21 +126,39 @@ def _pages(prepared: Prepared, kinds: Iterable[str]) -> Iterator[_Page]:
     job = prepared.job
     if "art" in kinds:
         for face in prepared.pieces:
-            yield _Page(f"{face.side}-art", "art", face.side, art_scene(face, job.finish.film.bits))
+            scene = art_scene(face, job.finish.film.bits)
+            yield _Page(f"{face.side}-art", "art", face.side, corrected(scene, job.printer))
     if "sheet" in kinds:
-        for number, scene in enumerate(sheets(prepared.pieces, job.paper, SheetNote(job.title, job.finish)), 1):
-            yield _Page(f"sheet-{number}", "sheet", None, scene)
+        for number, scene in enumerate(_sheets(prepared), 1):
+            yield _Page(f"sheet-{number}", "sheet", None, corrected(scene, job.printer, job.paper.size))
+
+
+def _sheets(prepared: Prepared) -> list[Scene]:
+    """The sheets in true mm."""
+    job = prepared.job
+    note = SheetNote(job.title, job.finish, job.printer)
+    return sheets(prepared.pieces, printable(job.paper, job.printer), note)
+
+
+def _step_facts(prepared: Prepared, wishes: Wishes) -> StepFacts:
+    """What the steps tell to print: sheets if there are any, else faces; as PDF if it is made at all."""
+    kind = "pdf" if "pdf" in wishes.formats else wishes.formats[0]
+    count = 0 if wishes.kinds == ("art", "steps") else len(_sheets(prepared))
+    stems = [f"sheet-{number}" for number in range(1, count + 1)]
+    faces = tuple(f"{piece.side}-art.{kind}" for piece in prepared.pieces)
+    return StepFacts(tuple(f"{stem}.{kind}" for stem in stems), faces)
 
 
 def _check_sheets(job: Job, pieces: Sequence[Piece], wishes: Wishes) -> list[Finding]:
     """Say when a face is larger than the paper, and which paper would hold it."""
-    if not pieces or fits(pieces, job.paper):
+    if not pieces or fits(pieces, printable(job.paper, job.printer)):
         return []
-    other = paper_that_holds(pieces)
+    other = paper_that_holds(pieces, job.printer)
     remedy = f'use paper = "{other}"' if other else "use a larger sheet with [sheet] size = [width, height]"
     message = f"a face with its bleed is larger than the paper {job.paper.name}, so no sheet is made"
     # Without the sheet nothing would be left of what was asked for, and that is no success.
-    return [Finding("sheet-overflow", "error" if wishes.kinds == ("sheet",) else "warning", message, remedy)]
+    alone = "sheet" in wishes.kinds and "art" not in wishes.kinds
+    return [Finding("sheet-overflow", "error" if alone else "warning", message, remedy)]
 
 
 def _check_screens(job: Job) -> list[Finding]:
@@ -162,6 +188,17 @@ def _file(job: Job, page: _Page, name: str, kind: str) -> tuple[bytes, Output]:
         centre = (width / 2, height / 2) if page.kind == "art" else None
         output = replace(output, dpi=dpi, size_px=(width, height), centre_px=centre)
     return _written(scene, kind, dpi), output
+
+
+def make_ruler(paper: Paper, printer: Printer | None = None, dpi: int = 600) -> dict[str, bytes]:
+    """The printer test page by file name; for a printer, corrected so that its bars come out true."""
+    room = printable(paper, printer)
+    if not holds_ruler(room):
+        raise UserError(
+            Problem(f"the test page does not fit on {paper.name} as this printer prints it", "use A3 or A4")
+        )
+    scene = corrected(ruler(room, printer), printer, paper.size)
+    return {f"ruler.{kind}": _written(scene, kind, dpi) for kind in FORMATS}
 
 
 def make_specimen(font: Font, formats: tuple[str, ...] = FORMATS, dpi: int = 600) -> dict[str, bytes]:

@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from facegraphic.cli.config import known_printer
 from facegraphic.cli.talk import complain, progress, tell_findings
 from facegraphic.errors import UserError
 from facegraphic.output.earlier import places_of
@@ -38,16 +39,19 @@ def _some_of(names: tuple[str, ...]) -> Any:
 @click.option("--dpi", type=click.IntRange(72, 4800), help="Pixels to the inch of PNG files.")
 @click.option("--mirror/--no-mirror", default=None, help="Print mirrored or not, whatever the process says.")
 @click.option("--paper", type=click.Choice(list(papers())), help="Paper of the sheets.")
+@click.option("--printer", callback=known_printer, help="Correct every file for a printer kept with facegraphic ruler.")
 @click.option("--fresh", is_flag=True, help="Place labels anew, wherever they stood in the last run.")
 @click.option("--quiet", is_flag=True, help="No findings, no progress; errors still.")
 @click.option("--json", "as_json", is_flag=True, help="Print each job's report as JSON.")
 def make(jobs: tuple[Path, ...], **options: Any) -> None:
-    """Write print-ready art and sheets of jobs as SVG, PNG and PDF, with report.json.
+    """Write print-ready art and sheets of jobs as SVG, PNG and PDF, with steps.md and report.json.
 
     Prints the folder written to. Nothing of a job is written if anything is wrong with it. Labels stay where the last
     run has put them in that folder unless another place is clearly better; --fresh forgets it.
     """
-    wishes = Wishes(options["formats"], options["only"], options["dpi"], options["mirror"], options["paper"])
+    wishes = Wishes(
+        options["formats"], options["only"], options["dpi"], options["mirror"], options["paper"], options["printer"]
+    )
     folders = {path: _folder(path, options["out"], len(jobs) > 1) for path in jobs}
     if len(set(folders.values())) < len(jobs):
         raise click.UsageError("two of the jobs would write to the same folder; make them one at a time")

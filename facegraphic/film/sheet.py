@@ -9,10 +9,11 @@ from dataclasses import dataclass
 
 import rectpack
 
+from facegraphic.film.correction import correction_note, printable
 from facegraphic.film.face import BLACK, Piece, name
 from facegraphic.geometry.path import IDENTITY, Box, Point
 from facegraphic.geometry.shapes import bar
-from facegraphic.job.model import Finish
+from facegraphic.job.model import Finish, Printer
 from facegraphic.lettering.library import DEFAULT_FONT, load_named
 from facegraphic.lettering.text import Style, set_block
 from facegraphic.scene.scene import Fill, Group, Item, Scene
@@ -41,16 +42,18 @@ class SheetNote:
 
     title: str
     finish: Finish
+    printer: Printer | None = None
 
     def lines(self, number: int, count: int) -> tuple[str, ...]:
         film = self.finish.film
+        bar_note = "Print at 100 %, not fitted to the page. The bar must measure 50 mm."
         way = "MIRRORED" if self.finish.mirrored else "NOT MIRRORED"
         usual = self.finish.mirrored == film.mirrored
         down = film.down if usual else "not the usual way for this process: check which side goes down"
         return (
             f"{' '.join(self.title.split())} · {film.name} · sheet {number} of {count}".lstrip(" ·"),
             f"{way}. {down[0].upper()}{down[1:]}.",
-            "Print at 100 %, not fitted to the page. The bar must measure 50 mm.",
+            f"{bar_note} {correction_note(self.printer)}" if self.printer else bar_note,
         )
 
 
@@ -73,10 +76,10 @@ def fits(pieces: Sequence[Piece], paper: Paper) -> bool:
     return bool(_pack(pieces, paper))
 
 
-def paper_that_holds(pieces: Sequence[Piece]) -> str | None:
-    """The smallest paper of the table that holds every piece."""
+def paper_that_holds(pieces: Sequence[Piece], printer: Printer | None = None) -> str | None:
+    """The smallest paper of the table that holds every piece, printed by a printer that needs correction if need be."""
     by_area = sorted(papers().values(), key=lambda paper: paper.size[0] * paper.size[1])
-    return next((paper.name for paper in by_area if fits(pieces, paper)), None)
+    return next((paper.name for paper in by_area if fits(pieces, printable(paper, printer))), None)
 
 
 def _pack(pieces: Sequence[Piece], paper: Paper) -> list[list[tuple[int, Point]]]:

@@ -200,6 +200,20 @@ class Finish:
 
 
 @dataclass(frozen=True)
+class Printer:
+    """A printer by name, and how long the test page's 100 mm bars came out on it, in mm: across the page and up it."""
+
+    name: str
+    across: float
+    up: float
+
+    @property
+    def scale(self) -> tuple[float, float]:
+        """By what everything is drawn larger, across and up, to come out true."""
+        return (100 / self.across, 100 / self.up)
+
+
+@dataclass(frozen=True)
 class Job:
     """One box. `across` and `deep` are the box's width and depth as it lies before its user."""
 
@@ -213,3 +227,4 @@ class Job:
     faces: tuple[Face, ...]
     paper: Paper
     unbuilt: tuple[str, ...] = ()
+    printer: Printer | None = None

@@ -9,8 +9,10 @@ from pathlib import Path
 
 from facegraphic.errors import Problem, UserError
 
+ANOTHER_FOLDER = "choose another folder with --out, or make room and give yourself leave to write there"
 
-def write_all(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
+
+def write_all(folder: Path, files: Mapping[str, bytes], mend: str = ANOTHER_FOLDER) -> list[Path]:
     """Write every file beside its place, then move them all into it. UserError, and nothing changed, if one fails."""
     staged: list[tuple[Path, Path]] = []
     try:
@@ -26,7 +28,6 @@ def write_all(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
         for temporary, _ in staged:
             with contextlib.suppress(OSError):
                 temporary.unlink()
-        mend = "choose another folder with --out, or make room and give yourself leave to write there"
         raise UserError(Problem(f"cannot write: {error.strerror or error}", mend, str(folder))) from None
     return [final for _, final in staged]
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from facegraphic import __version__
 from facegraphic.errors import Finding
-from facegraphic.job.model import Job
+from facegraphic.job.model import Job, Printer
 from facegraphic.layout.model import FaceLayout, Legend
 
 
@@ -15,7 +15,7 @@ from facegraphic.layout.model import FaceLayout, Legend
 class Output:
     """A file that was written.
 
-    `size_px` is for rasters, `centre_px` (where the face centre falls) for those of one face.
+    `size_mm` is for pages, `size_px` is for rasters, `centre_px` (where the face centre falls) for those of one face.
     """
 
     file: str
@@ -23,7 +23,7 @@ class Output:
     side: str | None
     mirrored: bool
     dpi: int | None
-    size_mm: tuple[float, float]
+    size_mm: tuple[float, float] | None
     size_px: tuple[int, int] | None = None
     centre_px: tuple[float, float] | None = None
 
@@ -37,11 +37,21 @@ def report(job: Job, layouts: Sequence[FaceLayout], outputs: Sequence[Output], f
         "process": job.finish.film.name,
         "mirrored": job.finish.mirrored,
         "box": {"name": job.box.name, "size": list(job.box.size), "lies": [_r(job.across), _r(job.deep)]},
+        "printer": _printer(job.printer) if job.printer else None,
         "faces": [_face(layout) for layout in layouts],
         "outputs": [_output(output) for output in outputs],
         "findings": [finding_record(finding) for finding in findings],
     }
     return json.dumps(data, indent=1, ensure_ascii=False) + "\n"
+
+
+def _printer(printer: Printer) -> dict[str, Any]:
+    """What every file is scaled by, across and up; an output's `size_mm` and pixels are those of the scaled file."""
+    return {
+        "name": printer.name,
+        "measured": [printer.across, printer.up],
+        "scale": [round(factor, 8) for factor in printer.scale],
+    }
 
 
 def finding_record(finding: Finding) -> dict[str, Any]:
@@ -98,8 +108,9 @@ def _output(output: Output) -> dict[str, Any]:
         "side": output.side,
         "mirrored": output.mirrored,
         "dpi": output.dpi,
-        "size_mm": [_r(length) for length in output.size_mm],
     }
+    if output.size_mm:
+        record["size_mm"] = [_r(length) for length in output.size_mm]
     if output.size_px:
         record["size_px"] = list(output.size_px)
     if output.centre_px:

@@ -118,6 +118,40 @@ class Bit:
     source: str
 
 
+@dataclass(frozen=True)
+class Hazard:
+    """What can hurt, and how to keep it from doing so."""
+
+    name: str
+    title: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step from print to finished box; `work` and `wait` are minutes, least and most. See steps.toml."""
+
+    name: str
+    title: str
+    text: str
+    check: str
+    work: tuple[int, int]
+    wait: tuple[int, int]
+    hazards: tuple[str, ...]
+    source: str
+
+
+@dataclass(frozen=True)
+class Course:
+    """What a process needs, and its steps in order, by name."""
+
+    process: str
+    needs: tuple[str, ...]
+    order: tuple[str, ...]
+    source: str
+
+
 def _read(name: str) -> dict[str, Any]:
     return tomllib.loads((resources.files(__package__) / f"{name}.toml").read_text(encoding="utf-8"))
 
@@ -171,3 +205,19 @@ def _inch_name(n: int) -> str:
     while n % 2 == 0:
         n, bottom = n // 2, bottom // 2
     return f"{n}/{bottom} in"
+
+
+@cache
+def hazards() -> Mapping[str, Hazard]:
+    return {name: Hazard(name=name, **row) for name, row in _read("steps")["hazard"].items()}
+
+
+@cache
+def steps() -> Mapping[str, Step]:
+    return {name: Step(name=name, **_tuples(row)) for name, row in _read("steps")["step"].items()}
+
+
+@cache
+def courses() -> Mapping[str, Course]:
+    """By process, the course of its steps."""
+    return {name: Course(process=name, **_tuples(row)) for name, row in _read("steps")["process"].items()}

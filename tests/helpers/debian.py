@@ -1,6 +1,7 @@
 """What tests need from Debian's packages: required where the tests must be complete, else skipped with the reason."""
 
 import os
+import shutil
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,17 @@ def debian_font(package: str, file: str) -> Path:
     path = FONTS / file
     if not path.is_file():
         reason = f"the Debian package {package} is not installed"
+        if os.environ.get("CI") == "true":
+            pytest.fail(reason)
+        pytest.skip(reason)
+    return path
+
+
+def debian_program(name: str, package: str) -> str:
+    """The path of a program. Fails under CI=true when its package is missing."""
+    path = shutil.which(name)
+    if path is None:
+        reason = f"{name} (Debian package {package}) is not installed"
         if os.environ.get("CI") == "true":
             pytest.fail(reason)
         pytest.skip(reason)

@@ -1,0 +1,186 @@
+"""``steps.md``: from these files to the finished box, for the job's own process, faces and holes.
+
+What to do comes from the stock tables; here the job's own facts are put in, and times are added up.
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from facegraphic.film.correction import correction_note
+from facegraphic.film.sheet import BAR
+from facegraphic.job.model import Finish, Hole, Job
+from facegraphic.stock.tables import Step, courses, hazards, steps
+from facegraphic.units import format_number
+
+LABEL_RULE = "Follow the product's own label and local rules. Where they differ from this page, they are right."
+_MARKUP = re.compile(r"([\\`*_\[\]<>#|~&])")
+HOUR, DAY = 60, 24 * 60
+
+
+@dataclass(frozen=True)
+class StepFacts:
+    """The files to print by name: sheets (none if the faces are printed one by one), and one of each face."""
+
+    sheets: tuple[str, ...]
+    faces: tuple[str, ...]
+
+
+def steps_text(job: Job, files: StepFacts) -> str:
+    """The whole page as Markdown, ending in a new line."""
+    course = courses()[job.finish.film.name]
+    order = [steps()[name] for name in course.order]
+    told = _facts(job, files)
+    title = " · ".join(filter(None, (_plain(job.title), job.finish.film.name)))
+    work, wait = ([sum(getattr(step, kind)[end] for step in order) for end in (0, 1)] for kind in ("work", "wait"))
+    lines = [f"# {title}", "", f"From these files to the finished box: {job.finish.film.title}.", ""]
+    lines += _summary(job, files)
+    lines += [f"- **Time:** {_span(work)} at the bench, {_span(wait)} of waiting.", ""]
+    lines += ["## Before you begin", "", LABEL_RULE, ""]
+    lines += [f"- **{hazards()[name].title}.** {hazards()[name].text}" for name in _met(order)]
+    lines += ["", "## You need", "", *(f"- {need.format_map(told)}" for need in course.needs), "", "## Steps", ""]
+    for number, step in enumerate(order, 1):
+        lines += _step(number, step, told)
+    where = f"{course.source[0].upper()}{course.source[1:]}"
+    lines.append(f"{where}; times are for a dry room of about 20 °C. {LABEL_RULE}")
+    return "\n".join(lines) + "\n"
+
+
+def _met(order: Iterable[Step]) -> list[str]:
+    """The hazards of some steps, each once, as they come."""
+    return list(dict.fromkeys(name for step in order for name in step.hazards))
+
+
+def _step(number: int, step: Step, told: dict[str, str]) -> list[str]:
+    times = [f"{_span(step.work)} of work"] if step.work[1] else []
+    times += [f"then wait {_span(step.wait)}"] if step.wait[1] else []
+    lines = [f"### {number}. {step.title}", "", step.text.format_map(told).strip(), ""]
+    lines += [f"- **Check:** {step.check.format_map(told).strip()}", f"- **Time:** {', '.join(times)}."]
+    if step.hazards:
+        lines.append(f"- **Caution:** {', '.join(_low(hazards()[name].title) for name in step.hazards)}; see above.")
+    return [*lines, ""]
+
+
+def _summary(job: Job, files: StepFacts) -> list[str]:
+    finish = job.finish
+    lines = [f"- **Box:** {job.box.name}, {_sizes(job.box.size)} mm."]
+    for face in job.faces:
+        drills = f"; holes {_drills(face.holes)}" if face.holes else ""
+        lines.append(f"- **Face {face.side}:** {_sizes(face.outline.size)} mm{drills}.")
+    lines.append(f"- **Print:** {_names(files.sheets or files.faces)}. {_way(finish)}")
+    if job.printer:
+        lines.append(f"- **Printer:** {_plain(correction_note(job.printer))} Print on no other printer.")
+    return lines
+
+
+def _facts(job: Job, files: StepFacts) -> dict[str, str]:
+    """What the tables' texts may name."""
+    finish = job.finish
+    sheets = len(files.sheets) or len(files.faces)
+    asks = "it should" if finish.mirrored == finish.film.mirrored else "this job asks against the usual"
+    way = "reads backwards on the print" if finish.mirrored else "reads right on the print"
+    return {
+        "files": _names(files.sheets or files.faces),
+        "faces_files": _names(files.faces),
+        "sheets": f"{sheets} sheet{'s' * (sheets != 1)}",
+        "paper": job.paper.name,
+        "measure": f"The bar measures {format_number(BAR)} mm." if files.sheets else "Each face has its full size.",
+        "bleed": format_number(finish.bleed),
+        "paint": job.paint,
+        "correction": f"{_plain(correction_note(job.printer))} " if job.printer else "",
+        "faces": ", ".join(f"{face.side} {_sizes(face.outline.size)} mm" for face in job.faces),
+        "drills": _drills([hole for face in job.faces for hole in face.holes]) or "there are none",
+        "way": _way(finish),
+        "film_way": f"All lettering {way}, as {asks}.",
+        "proof_way": "The print is mirrored, so hold it to a window face down to compare." if finish.mirrored else "",
+        "way_service": "the files are mirrored on purpose" if finish.mirrored else "the files are not mirrored",
+        "down": _down(finish),
+        "cut": _cut(finish),
+        "template": _template(job),
+        **_marks(finish, sum(len(face.holes) for face in job.faces)),
+        "resist": "it stands raised" if finish.film.bits == 1 else finish.film.ink,
+    }
+
+
+def _template(job: Job) -> str:
+    """What to drill by: a mirrored print would put every hole on the wrong side."""
+    if not job.finish.mirrored:
+        return "the paper print"
+    again = f"`facegraphic make {job.file} --no-mirror --out template`"
+    return f"a paper print that is not mirrored (from {again}; the mirrored one would put the holes on the wrong side)"
+
+
+def _marks(finish: Finish, count: int) -> dict[str, str]:
+    """How print and holes are brought together: by crosses, by openings in the art, or by the edges alone."""
+    if finish.holes == "mark" and count:
+        one = count == 1
+        return {
+            "punch": "centre-punch the cross" if one else "centre-punch each cross",
+            "line_up": "Line the cross up with the hole" if one else "Line the crosses up with the holes",
+            "lined_up": f"{'The cross' if one else f'Each of the {count} crosses'} stands in the middle of its hole.",
+        }
+    if finish.holes == "clear" and count:
+        return {
+            "punch": "centre-punch the middle of each opening in the art",
+            "line_up": "Line the openings in the art up with the holes",
+            "lined_up": "Every opening in the art stands evenly round its hole.",
+        }
+    return {
+        "punch": "mark the holes from your own figures, for the art shows none",
+        "line_up": "No hole is marked in the art: line up by the edges",
+        "lined_up": "The art reaches each edge of its face evenly.",
+    }
+
+
+def _way(finish: Finish) -> str:
+    """Whether the art is mirrored, and that the printer is to add nothing to it."""
+    done = "The art is mirrored already" if finish.mirrored else "The art is not mirrored"
+    return f"{done}: leave the printer's own mirror setting off."
+
+
+def _down(finish: Finish) -> str:
+    usual = finish.mirrored == finish.film.mirrored
+    return finish.film.down if usual else "which side goes down is not the usual for this process: check with a print"
+
+
+def _cut(finish: Finish) -> str:
+    bleed = format_number(finish.bleed)
+    if finish.cut == "line":
+        return f"Cut along the thin line; the {bleed} mm of art outside it are bleed and fall away."
+    if finish.cut == "ticks":
+        return f"Cut from tick to tick; the ticks stand outside the {bleed} mm of bleed, which falls away."
+    return f"No cut line is printed: trim {bleed} mm of bleed off each edge."
+
+
+def _drills(holes: Sequence[Hole]) -> str:
+    """Holes by size, smallest first, as in ``2 × 7.5 mm (rate, depth), 1 × 12.2 mm (foot)``."""
+    sizes = sorted({hole.d for hole in holes})
+    groups = [(size, [hole.id for hole in holes if hole.d == size]) for size in sizes]
+    return ", ".join(f"{len(ids)} × {format_number(size)} mm ({_plain(', '.join(ids))})" for size, ids in groups)
+
+
+def _names(files: Sequence[str]) -> str:
+    return ", ".join(f"`{name}`" for name in files) or "nothing"
+
+
+def _sizes(lengths: Sequence[float]) -> str:
+    return " × ".join(f"{length:.1f}" for length in lengths)
+
+
+def _span(minutes: Sequence[int]) -> str:
+    """A least and a most time in the unit that suits the most: ``10 to 20 min``, ``12 to 24 h``, ``1 to 3 days``."""
+    least, most = minutes
+    unit, name = (DAY, "days") if most > 2 * DAY else (HOUR, "h") if most > 2 * HOUR else (1, "min")
+    first, last = (format_number(value / unit, 1 if unit == DAY and value < 2 * DAY else 0) for value in (least, most))
+    if not least:
+        return f"up to {last} {name}"
+    return f"{first} to {last} {name}" if first != last else f"about {last} {name}"
+
+
+def _low(title: str) -> str:
+    return title[0].lower() + title[1:]
+
+
+def _plain(text: str) -> str:
+    """A user's text in one line, with nothing in it that Markdown would read as its own."""
+    return _MARKUP.sub(r"\\\1", " ".join(text.split()))
