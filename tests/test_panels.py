@@ -331,3 +331,11 @@ def test_a_layout_without_a_fault_costs_next_to_nothing(tmp_path: Path) -> None:
     proof = lay_out(*one_face(tmp_path, text)).proof
     assert proof is not None
     assert proof.cost < 0.5
+
+
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_a_row_on_an_empty_face_has_its_labels_below(tmp_path: Path, count: int) -> None:
+    holes = ", ".join(f'{{ id = "h{i}", at = [{30 * i - 30}, 0], d = 7.5 }}' for i in range(count))
+    text = f'[box]\nstock = "120x94x34"\n[[face]]\nside = "top"\nhole = [{holes}]\n'
+    text += "".join(f'[[face.control]]\nhole = "h{i}"\npart = "pot-16"\nlabel = "MIX"\n' for i in range(count))
+    assert {legend.place for legend in lay_out(*one_face(tmp_path, text)).legends} == {"below"}

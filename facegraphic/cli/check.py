@@ -28,7 +28,7 @@ def check(jobs: tuple[Path, ...], explain: bool, as_json: bool) -> None:
     records = {}
     for path in jobs:
         try:
-            fresh = os.environ.get("CI") == "true"
+            fresh = os.environ.get("CI", "").lower() not in ("", "0", "false")
             earlier = {} if fresh else places_of(path.with_name(f"{path.stem}-out"))
             prepared = prepare(path, Wishes(earlier=earlier))
         except UserError as error:

@@ -56,7 +56,7 @@ def make(jobs: tuple[Path, ...], **options: Any) -> None:
     if len(set(folders.values())) < len(jobs):
         raise click.UsageError("two of the jobs would write to the same folder; make them one at a time")
     # Builds must not depend on what an earlier one left behind.
-    fresh = options["fresh"] or os.environ.get("CI") == "true"
+    fresh = options["fresh"] or os.environ.get("CI", "").lower() not in ("", "0", "false")
     reports = {}
     failed = False
     for path, folder in folders.items():

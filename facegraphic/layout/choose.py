@@ -29,9 +29,11 @@ LEFT_OUT = 1000.0  # more than any layout without faults costs
 
 
 def place_labels(
-    labels: Sequence[Label], finish: Finish, room: Room, enclosures: Sequence[Enclosure], earlier: Mapping[str, str]
+    controls: Sequence[Label], finish: Finish, room: Room, enclosures: Sequence[Enclosure], earlier: Mapping[str, str]
 ) -> Placing:
-    """Place all labels of a face; `earlier` has the place of each hole's label in the last run, if that is wanted."""
+    """Place the labels of a face's controls; `earlier` has the place of each in the last run, if that is wanted."""
+    labels = [control for control in controls if control.control.label]
+    mute = [control for control in controls if not control.control.label and control.rank != "lamp"]
     straight, bent = candidates(labels, finish, room), bends(labels, finish, room)
     kept = [
         [candidate for candidate in (*own, *arcs) if not any(frame.forbids(candidate) for frame in enclosures)]
@@ -40,7 +42,7 @@ def place_labels(
     found = [candidate for own in kept for candidate in own]
     ends = np.cumsum([0, *(len(own) for own in kept)]).tolist()
     items = tuple(tuple(range(start, end)) for start, end in pairwise(ends))
-    priced = costs(found, labels, earlier)
+    priced = costs(found, labels, mute, earlier)
     conflicts = _conflicts(found, finish.gap, enclosures)
     pairs = reading_as_one(found, conflicts) if len(labels) <= FULL else []
     problem = _with_pairs(
@@ -54,7 +56,7 @@ def place_labels(
         pairs,
     )
     solution = solve(problem, SECONDS)
-    return Placing(tuple(labels), tuple(found), tuple(priced), problem, solution, room, tuple(pairs))
+    return Placing(tuple(labels), tuple(found), tuple(priced), problem, solution, room, tuple(pairs), tuple(enclosures))
 
 
 def _with_pairs(problem: Problem, pairs: Sequence[Pair]) -> Problem:

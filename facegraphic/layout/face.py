@@ -38,7 +38,7 @@ def lay_out(face: Face, finish: Finish, earlier: Mapping[str, str] | None = None
         build.findings.extend(said)
         _take(ground, build, [line], [title] if title else [])
     standing = [(f"hole {hole.id}", cover_region(hole, face.control(hole.id))) for hole in face.holes]
-    labels = [label for control in face.controls if (label := _control(face, finish, ground, build, control))]
+    labels = [_control(face, finish, ground, build, control) for control in face.controls]
     standing += [(legend.name, apart(legend, finish.gap)) for legend in build.legends]
     standing += [(mark_owner(mark), region(mark.path)) for mark in build.marks]
     for text in (text for text in face.texts if text.at is not None):
@@ -106,15 +106,13 @@ def _take(ground: Ground, build: _Build, marks: Sequence[Mark], legends: Sequenc
         ground.take_legend(legend)
 
 
-def _control(face: Face, finish: Finish, ground: Ground, build: _Build, control: Control) -> Label | None:
+def _control(face: Face, finish: Finish, ground: Ground, build: _Build, control: Control) -> Label:
     """Place what has one place only, a control's scale and words, and give its label, which is still to be placed."""
     hole = face.hole(control.hole)
     scale = dial(hole, control, finish, lambda box: ground.fits(box_region(box)))
     around = [*scale.legends, *throws(hole, control, finish)]
     build.findings.extend(_crowded(face, ground, hole, scale, around))
     _take(ground, build, scale.marks, around)
-    if not control.label:
-        return None
     body = cover_diameter(hole, control) / 2
     if scale.marks:
         body += MARK_CLEAR + MARK_LONG
@@ -127,6 +125,8 @@ def _enclosures(face: Face, finish: Finish, ground: Ground, build: _Build) -> li
     for wish in face.frames:
         held = _members(face, wish, build)
         others = [cover_region(hole, face.control(hole.id)) for hole in face.holes if hole.id not in wish.holes]
+        others += [region(mark.path) for mark in build.marks if mark.hole and mark.hole not in wish.holes]
+        others += [box_region(legend.box) for legend in build.legends if legend.hole not in wish.holes]
         contents = Box(*shapely.total_bounds(held))
         found.append(Enclosure(wish, contents, shapely.union_all(others), ground.inside, finish))
     return found

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from facegraphic.layout.candidates import Candidate, Label
+from facegraphic.layout.enclosure import Enclosure
 from facegraphic.layout.room import Room
 from facegraphic.layout.solver import Problem, Solution, cost_of
 from facegraphic.layout.wishes import Cost, Pair
@@ -20,6 +21,7 @@ class Placing:
     solution: Solution = field(default_factory=lambda: Solution((), 0.0, 0.0))
     room: Room | None = None
     pairs: tuple[Pair, ...] = ()
+    enclosures: tuple[Enclosure, ...] = ()
 
     @property
     def chosen(self) -> list[Candidate | None]:

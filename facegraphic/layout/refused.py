@@ -9,14 +9,13 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
+from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from facegraphic.errors import Finding
 from facegraphic.geometry.shapes import polar
 from facegraphic.job.model import ARCS, Face, Finish, Place
 from facegraphic.layout.candidates import STRAIGHT, Label, nearest, sketch_of, ways
-from facegraphic.layout.cover import cover_region
-from facegraphic.layout.ground import box_region
 from facegraphic.layout.placing import Placing
 from facegraphic.layout.room import Room, apart
 from facegraphic.lettering.fitting import Fitting
@@ -51,7 +50,7 @@ class _Case:
 def no_room(face: Face, finish: Finish, placing: Placing, number: int, advise: bool) -> Finding:
     """Name a label that found no place, what blocks it at its first place, and, if asked, what would free it."""
     label = placing.labels[number]
-    case = _Case(finish, label, _as_it_stands(placing))
+    case = _Case(finish, label, _as_it_stands(placing, label))
     asked = label.control.place
     place: Place = "below" if asked == "auto" else asked
     beside: Place = {"around": "above", "under": "below"}.get(place, place)  # type: ignore[assignment]
@@ -68,16 +67,23 @@ def no_room(face: Face, finish: Finish, placing: Placing, number: int, advise: b
     )
 
 
-def _as_it_stands(placing: Placing) -> Room:
-    """The room that is left once all other labels have their places."""
+def _as_it_stands(placing: Placing, label: Label) -> Room:
+    """The room that is left once all other labels have their places, and the frames that don't hold this one."""
     assert placing.room is not None
     room = placing.room
     legends = [candidate.legend for candidate in placing.chosen if candidate]
     standing = list(zip(room.owners, room.taken, strict=True))
-    return Room(room.inside, room.gap, [*standing, *((legend.name, apart(legend, room.gap)) for legend in legends)])
+    standing += [(legend.name, apart(legend, room.gap)) for legend in legends]
+    standing += [("a frame", frame.area()) for frame in placing.enclosures if label.hole.id not in frame.wish.holes]
+    return Room(room.inside, room.gap, standing)
 
 
 def _remedy(case: _Case) -> str:
+    if case.stands(ways(case.label, case.finish)):
+        # It has room by itself, so what is in its way is the frame that would have to grow round it.
+        return (
+            "its frame has no room to grow round it: move the frame's holes, leave it out of the frame, or shorten it"
+        )
     found = [text for text in (_smaller(case), _shorter(case), _moved(case)) if text]
     return "; or ".join(found) or "take a larger face, fewer controls, or leave this label out"
 
@@ -115,11 +121,12 @@ def _moved(case: _Case) -> str:
         f"the scale of {hole.id}",
         *(legend.name for legend in case.label.own),
     }
-    standing = [(o, a) for o, a in zip(case.room.owners, case.room.taken, strict=True) if o not in own]
-    rest = replace(case, room=Room(case.room.inside, case.room.gap, standing))
+    standing = list(zip(case.room.owners, case.room.taken, strict=True))
+    rest = replace(case, room=Room(case.room.inside, case.room.gap, [(o, a) for o, a in standing if o not in own]))
+    its = [(o, a) for o, a in standing if o in own]
     best: tuple[float, int] | None = None
     for bearing in range(0, 360, 45):
-        far = _least(partial(_stands_moved, rest, bearing), MOST_MOVED)
+        far = _least(partial(_stands_moved, rest, its, bearing), MOST_MOVED)
         if far is not None and (best is None or far < best[0] - 0.05):
             best = (far, bearing)
     if best is None:
@@ -127,19 +134,18 @@ def _moved(case: _Case) -> str:
     return f"move hole {hole.id} {math.ceil(10 * best[0]) / 10:g} mm {DIRECTIONS[best[1] // 45]}"
 
 
-def _stands_moved(case: _Case, bearing: float, far: float) -> bool:
+def _stands_moved(case: _Case, own: Sequence[tuple[str, BaseGeometry]], bearing: float, far: float) -> bool:
+    """Whether hole, cover, scale and words have room when moved, and the label beside them."""
     hole = case.label.hole
     x, y = polar((hole.x, hole.y), far, bearing)
-    moved = replace(hole, x=x, y=y)
-    own: list[BaseGeometry] = [box_region(legend.moved(x - hole.x, y - hole.y).box) for legend in case.label.own]
-    own.append(cover_region(moved, case.label.control))
-    if not case.room.clear(np.array(own, dtype=object)).all():
+    dx, dy = x - hole.x, y - hole.y
+    moved = [(owner, translate(area, dx, dy)) for owner, area in own]
+    if not case.room.clear(np.array([area for _, area in moved], dtype=object)).all():
         return False
-    words = tuple(legend.moved(x - hole.x, y - hole.y) for legend in case.label.own)
-    standing = list(zip(case.room.owners, case.room.taken, strict=True))
-    standing += [(legend.name, apart(legend, case.room.gap)) for legend in words]
-    room = Room(case.room.inside, case.room.gap, standing)
-    case = replace(case, room=room, label=replace(case.label, hole=moved, own=words))
+    words = tuple(legend.moved(dx, dy) for legend in case.label.own)
+    standing = [*zip(case.room.owners, case.room.taken, strict=True), *moved]
+    label = replace(case.label, hole=replace(hole, x=x, y=y), own=words)
+    case = replace(case, room=Room(case.room.inside, case.room.gap, standing), label=label)
     return case.stands(ways(case.label, case.finish))
 
 

@@ -59,10 +59,16 @@ class Cost:
         return sum(points for _, points in self.parts)
 
 
-def costs(found: Sequence[Candidate], labels: Sequence[Label], earlier: Mapping[str, str]) -> list[Cost]:
-    """The cost of every candidate by itself; `earlier` has the place of each hole's label in the last run."""
+def costs(
+    found: Sequence[Candidate], labels: Sequence[Label], mute: Sequence[Label], earlier: Mapping[str, str]
+) -> list[Cost]:
+    """The cost of every candidate by itself.
+
+    `mute` are the controls without a label, which a label may be taken for as well; `earlier` has the place of each
+    hole's label in the last run.
+    """
     boxes = np.array([candidate.box for candidate in found]).reshape(-1, 4)
-    away = _distances(boxes, labels)
+    away = _distances(boxes, [*labels, *mute])
     priced = []
     for index, candidate in enumerate(found):
         own = labels.index(candidate.label)
@@ -164,8 +170,10 @@ def agreements(found: Sequence[Candidate], labels: Sequence[Label]) -> list[Agre
         add(("kind place", kind), KIND_PLACE, candidate.place, index)
         add(("kind size", label.rank, label.control.cap), KIND_SIZE, round(candidate.cap, 3), index)
         add(("kind font", label.rank), KIND_FONT, candidate.fitting.style.font.name, index)
-        if candidate.place in ("below", "above"):
-            add(("baseline", row[label]), BASELINE, (candidate.place, round(candidate.baseline, 2)), index)
+        # Beside its control a label has the row's own height: that is one line as well.
+        level = candidate.place not in ("below", "above")
+        line = "beside" if level else (candidate.place, round(candidate.baseline, 2))
+        add(("baseline", row[label]), BASELINE, line, index)
     for a, b in combinations(labels, 2):
         if _mirrored(a, b):
             for index, candidate in enumerate(found):
