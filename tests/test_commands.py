@@ -76,7 +76,7 @@ def test_new_writes_a_job_that_makes_at_once(tmp_path: Path) -> None:
     said = run_apart("check", "two words.toml", cwd=tmp_path).out
     assert re.findall(r"(?m)^two words\.toml: (\w+): .*\[(.*)\]$", said) == [("note", "small-to-read")]
     ran = run_apart("make", "two words.toml", cwd=tmp_path)
-    assert (ran.status, ran.out, ran.err) == (0, "two words-out\n", "")
+    assert (ran.status, ran.out, ran.err) == (0, "two words-out\n", said)
     report = json.loads((tmp_path / "two words-out" / "report.json").read_text(encoding="utf-8"))
     assert report["title"] == "Two Words"
     written = {output["file"] for output in report["outputs"]}
