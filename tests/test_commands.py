@@ -76,9 +76,10 @@ def test_new_writes_a_job_that_makes_at_once(tmp_path: Path) -> None:
     told = run_apart("new", "two words", cwd=tmp_path)
     assert (told.status, told.out) == (0, "two words.toml\n")
     assert "facegraphic make 'two words.toml'" in told.err
-    assert run_apart("check", "two words.toml", cwd=tmp_path).out == "two words.toml: nothing to mend\n"
+    said = run_apart("check", "two words.toml", cwd=tmp_path).out
+    assert re.findall(r"(?m)^two words\.toml: (\w+): .*\[(.*)\]$", said) == [("note", "small-to-read")]
     ran = run_apart("make", "two words.toml", cwd=tmp_path)
-    assert (ran.status, ran.out, ran.err) == (0, "two words-out\n", "")
+    assert (ran.status, ran.out, ran.err) == (0, "two words-out\n", said)
     report = json.loads((tmp_path / "two words-out" / "report.json").read_text(encoding="utf-8"))
     assert report["title"] == "Two Words"
     written = {output["file"] for output in report["outputs"]}
@@ -186,7 +187,8 @@ def test_check_prints_findings_worst_first_and_writes_nothing(tmp_path: Path) ->
 
 
 def test_check_of_a_sound_job_says_so(tmp_path: Path) -> None:
-    job = lay(tmp_path, good())
+    bare = good()[: good().index("[[face.control]]")]
+    job = lay(tmp_path, bare)
     ran = run_here("check", job)
     assert (ran.status, ran.out, ran.err) == (0, f"{job}: nothing to mend\n", "")
     assert json.loads(run_here("check", job, "--json").out) == {str(job): []}

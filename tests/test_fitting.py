@@ -40,7 +40,7 @@ def label_of(folder: Path, across: float, label: str, process: str = "adhesive-l
     """The label's text and capital height as laid out, and the codes of what was found."""
     prepared = prepare(lay(folder, JOB.format(across=across, label=label, process=process)))
     legends = prepared.layouts[0].legends
-    codes = [finding.code for finding in prepared.findings]
+    codes = [finding.code for finding in prepared.findings if finding.code != "small-to-read"]
     return (legends[0].text, legends[0].block.cap, codes) if legends else ("", 0.0, codes)
 
 

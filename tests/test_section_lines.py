@@ -44,7 +44,7 @@ def read(folder: Path, body: str, process: str = "adhesive-label") -> tuple[Line
 
 
 def said(prepared: Prepared) -> dict[str, str]:
-    return {finding.code: finding.severity for finding in prepared.findings}
+    return {f.code: f.severity for f in prepared.findings if f.code != "small-to-read"}
 
 
 def ruled(layout: FaceLayout) -> list[BaseGeometry]:

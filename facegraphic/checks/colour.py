@@ -155,7 +155,9 @@ def _weak(sight: Sight, items: Sequence[_Shown], code: str, severity: Severity, 
     )
     ways = [_better(sight, worst, GOOD)]
     if sight.layout.face.arts:
-        ways.append("a calmer artwork there" if sight.finish.halo else "bare ground round it: [finish] halo = 0.6")
+        bare = luminance(sight.light(coded(sight.layout.face.ground or sight.bare)))
+        helps = contrast(luminance(sight.light(coded(worst.ink))), bare) >= least and not sight.finish.halo
+        ways.append("bare ground round it: [finish] halo = 0.6" if helps else "calmer artwork there")
     remedy = "use " + (" or ".join(filter(None, ways)) or "a lighter paint or ground, or white film")
     return Finding(code, severity, message, remedy, sight.layout.face.side, worst.at)
 
