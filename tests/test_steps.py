@@ -225,6 +225,14 @@ def test_a_correction_is_told(tmp_path: Path) -> None:
     assert "Corrected" not in steps_text(job, files)
 
 
+def test_no_file_scaled_for_ones_own_printer_is_sent_out(tmp_path: Path) -> None:
+    job = load_job(lay(tmp_path, good('"waterslide-clear"', '"service-print"')))
+    files = StepFacts(("sheet-1.pdf",), ("top-art.pdf",))
+    text = steps_text(replace(job, printer=Printer("attic", 99.2, 100.4)), files)
+    assert "scaled for the printer attic: make them anew without --printer. Send `top-art.pdf`" in text
+    assert "make them anew" not in steps_text(job, files)
+
+
 def test_a_users_text_stays_text(tmp_path: Path) -> None:
     job = replace(load_job(lay(tmp_path, good())), title="*B* _B_\n[x](y) <b> # `a`")
     head = steps_text(job, StepFacts(("sheet-1.pdf",), ("top-art.pdf",))).splitlines()[0]

@@ -98,7 +98,7 @@ def _facts(job: Job, files: StepFacts) -> dict[str, str]:
         "cut": _cut(finish),
         "template": _template(job),
         **_marks(finish, sum(len(face.holes) for face in job.faces)),
-        "resist": "it stands raised" if finish.film.bits == 1 else finish.film.ink,
+        "uncorrected": _uncorrected(job),
     }
 
 
@@ -108,6 +108,13 @@ def _template(job: Job) -> str:
         return "the paper print"
     again = f"`facegraphic make {job.file} --no-mirror --out template`"
     return f"a paper print that is not mirrored (from {again}; the mirrored one would put the holes on the wrong side)"
+
+
+def _uncorrected(job: Job) -> str:
+    """A service prints true: files scaled for one's own printer would come back wrong."""
+    if not job.printer:
+        return ""
+    return f"These files are scaled for the printer {_plain(job.printer.name)}: make them anew without --printer. "
 
 
 def _marks(finish: Finish, count: int) -> dict[str, str]:
