@@ -69,3 +69,13 @@ def job_face(name: str, side: str) -> dict[str, Any]:
 
 def sides(name: str) -> list[str]:
     return [face["side"] for face in job_data(name)["face"]]
+
+
+def marks_on_sheet(piece: dict[str, Any], job: str, mirrored: bool) -> list[tuple[float, float]]:
+    """Where the marks of a packed face's holes must be, in mm right and down from the paper's upper left corner."""
+    places = []
+    for hole in job_holes(job, piece["side"]):
+        x, y = (-hole.x if mirrored else hole.x), hole.y
+        right, up = (-y, x) if piece["turned"] else (x, y)  # a quarter turn to the left
+        places.append((piece["x"] + right, piece["y"] - up))
+    return places

@@ -42,7 +42,6 @@ CASES = [
     ("art-off-face", "error", job(art("black.svg", "[500, 0]")), job(art("black.svg", "[45, 0]"))),
     ("mirror-overridden", "warning", job("", finish="mirror = true"), job("", finish="mirror = false")),
     ("art-screened", "note", job(art("grey.svg"), "toner-transfer"), job(art("black.svg"), "toner-transfer")),
-    ("not-built", "note", job("[sheet]\ncopies = 2\n"), job("[sheet]\ncopies = 1\n")),
     ("not-built", "note", job("", finish='polarity = "sunk"'), job("", finish='polarity = "raised"')),
 ]  # fmt: skip
 
@@ -134,7 +133,7 @@ def test_a_fault_of_the_program_is_told_in_a_line(tmp_path: Path, monkeypatch: p
     def broken(*_: object) -> None:
         raise RuntimeError("planted")
 
-    monkeypatch.setattr("facegraphic.pipeline.lay_out", broken)
+    monkeypatch.setattr("facegraphic.pipeline.preparing.lay_out", broken)
     ran = run_here("make", lay(tmp_path, job("")))
     assert ran.status == 1
     assert "RuntimeError: planted" in ran.err

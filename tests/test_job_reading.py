@@ -112,14 +112,13 @@ def test_the_job_of_the_design_is_read_and_made(tmp_path: Path) -> None:
     assert [one["code"] for one in report["findings"] if one["severity"] == "note"] == [
         "small-to-read",
         "not-built",
-        "not-built",
     ]
 
 
 def test_a_job_is_read_into_what_it_says(tmp_path: Path) -> None:
     job = job_of(tmp_path, good())
     finish, face = job.finish, job.faces[0]
-    assert (job.title, job.box.name, job.paint, job.paper.name) == ("Bell Buoy", "112x60x31", "#22505c", "A4")
+    assert (job.title, job.box.name, job.paint, job.sheet.paper.name) == ("Bell Buoy", "112x60x31", "#22505c", "A4")
     assert (job.across, job.deep) == (60.5, 112.4)
     assert (finish.film.name, finish.ink, finish.bleed, finish.dpi) == ("waterslide-clear", "#141414", 2.0, 150)
     [control] = face.controls
@@ -136,7 +135,7 @@ def test_a_job_is_read_into_what_it_says(tmp_path: Path) -> None:
 def test_every_key_but_the_box_and_a_face_has_a_default(tmp_path: Path) -> None:
     job = job_of(tmp_path, '[box]\nstock = "112x60x31"\n[[face]]\nside = "top"\n')
     finish = job.finish
-    assert (job.title, job.paper.name, finish.dpi, finish.margin) == ("", "A4", 600, 2.5)
+    assert (job.title, job.sheet.paper.name, finish.dpi, finish.margin) == ("", "A4", 600, 2.5)
     assert (finish.film.name, finish.ink, finish.mirrored) == ("waterslide-clear", "#000000", False)
     assert finish.bleed == finish.film.bleed
     assert (job.faces[0].holes, job.faces[0].controls, job.unbuilt) == ((), (), ())

@@ -9,13 +9,13 @@ from typing import Any
 
 import numpy as np
 import pytest
-from eyes import Cross, Grey, crosses, pdf_pages_mm, png_grey
+from eyes import Grey, crosses, pdf_pages_mm, png_grey
 from helpers.jobs import good, lay
 from helpers.runs import run_here, tree
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
-from samples import FOLDER, JOBS, Made, job_holes
+from samples import FOLDER, JOBS, Made, job_holes, marks_on_sheet
 
 from facegraphic.film.correction import corrected, printable
 from facegraphic.geometry.shapes import cross
@@ -68,26 +68,17 @@ def test_hole_marks_come_out_true_on_art(job: str) -> None:
 
 @pytest.mark.parametrize("job", JOBS)
 def test_hole_marks_come_out_true_on_sheets(job: str) -> None:
-    """A sheet's place of a face isn't reported: the marks of a face fit the job's figures by one shift alone."""
+    """A printer scales a page about its middle: measured from there, every mark is where report and job say."""
     work = made_for(job, PRINTER, "png")
-    left = [
-        found
-        for record in work.outputs("sheet", "png")
-        for found in crosses(as_it_prints(png_grey(work.files[record["file"]]), 0.992, 1.004), DPI)
-    ]
-    assert left
-    for record in sorted(work.outputs("art", "png"), key=lambda record: -len(job_holes(job, record["side"]))):
-        way = -1 if record["mirrored"] else 1
-        wanted = [(way * hole.x * PX, -hole.y * PX) for hole in job_holes(job, record["side"])]
-        fits = [[(c.x + x - wanted[0][0], c.y + y - wanted[0][1]) for x, y in wanted] for c in left]
-        best = min(fits, key=lambda places: worst(left, places))
-        assert worst(left, best) / PX < FOUND_WITHIN
-        left = [c for c in left if min(math.dist((c.x, c.y), place) for place in best) / PX > FOUND_WITHIN]
-    assert left == []
-
-
-def worst(found: list[Cross], places: list[tuple[float, float]]) -> float:
-    return max(min(math.dist((c.x, c.y), place) for c in found) for place in places)
+    mirrored = work.report["mirrored"]
+    for sheet in work.report["sheets"]:
+        grey = as_it_prints(png_grey(work.files[f"{sheet['sheet']}.png"]), 0.992, 1.004)
+        found = [((c.x - grey.shape[1] / 2) / PX, (c.y - grey.shape[0] / 2) / PX) for c in crosses(grey, DPI)]
+        width, height = papers()[sheet["paper"]].size
+        wanted = [place for piece in sheet["pieces"] for place in marks_on_sheet(piece, job, mirrored)]
+        assert len(found) == len(wanted) > 1
+        for x, y in wanted:
+            assert min(math.dist(place, (x - width / 2, y - height / 2)) for place in found) < FOUND_WITHIN
 
 
 @pytest.mark.parametrize("printed", [(1.004, 0.992), (1.0, 1.0), (0.992, 1.0)])

@@ -214,12 +214,12 @@ def test_sheets_are_named_unless_only_faces_are_made(tmp_path: Path) -> None:
         assert run_here("make", job, "--only", only, "--format", kinds).status == 0
         text = (tmp_path / "job-out" / "steps.md").read_text("utf-8")
         assert f"- **Print:** {named}." in text
-        assert ("bar measures" in text) is ("sheet" in named)
+        assert ("bars must measure" in text) is ("sheet" in named)
 
 
 def test_a_correction_is_told(tmp_path: Path) -> None:
     job = load_job(lay(tmp_path, good()))
-    files = StepFacts(("sheet-1.pdf",), ("top-art.pdf",))
+    files = StepFacts((), ("top-art.pdf",))
     text = steps_text(replace(job, printer=Printer("attic", 99.2, 100.4)), files)
     assert "Corrected for printer attic: × 1.0081 across, × 0.996 up. Print on no other printer." in text
     assert "Corrected" not in steps_text(job, files)
@@ -227,7 +227,7 @@ def test_a_correction_is_told(tmp_path: Path) -> None:
 
 def test_no_file_scaled_for_ones_own_printer_is_sent_out(tmp_path: Path) -> None:
     job = load_job(lay(tmp_path, good('"waterslide-clear"', '"service-print"')))
-    files = StepFacts(("sheet-1.pdf",), ("top-art.pdf",))
+    files = StepFacts((), ("top-art.pdf",))
     text = steps_text(replace(job, printer=Printer("attic", 99.2, 100.4)), files)
     assert "scaled for the printer attic: make them anew without --printer. Send `top-art.pdf`" in text
     assert "make them anew" not in steps_text(job, files)
@@ -235,7 +235,7 @@ def test_no_file_scaled_for_ones_own_printer_is_sent_out(tmp_path: Path) -> None
 
 def test_a_users_text_stays_text(tmp_path: Path) -> None:
     job = replace(load_job(lay(tmp_path, good())), title="*B* _B_\n[x](y) <b> # `a`")
-    head = steps_text(job, StepFacts(("sheet-1.pdf",), ("top-art.pdf",))).splitlines()[0]
+    head = steps_text(job, StepFacts((), ("top-art.pdf",))).splitlines()[0]
     assert head == r"# \*B\* \_B\_ \[x\](y) \<b\> \# \`a\` · waterslide-clear"
 
 

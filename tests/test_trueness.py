@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 from eyes import Cross, crosses, pdf_pages_mm, png_colour, png_depth, png_grey, png_picture, png_resolution
-from samples import JOBS, WAYS, Made, job_data, job_holes, made, sides
+from samples import JOBS, WAYS, Made, job_data, job_holes, made, marks_on_sheet, sides
 
 from facegraphic.film.mirror import MIRROR, as_printed
 from facegraphic.geometry.path import IDENTITY
@@ -147,32 +147,25 @@ def made_path() -> Any:
 @pytest.mark.parametrize("mirrored", WAYS)
 @pytest.mark.parametrize("job", JOBS)
 def test_hole_marks_stand_true_on_the_sheets(job: str, mirrored: bool) -> None:
-    """A sheet's place of a face isn't reported: the marks of a face must fit the job's figures by one shift alone."""
-    work = made(job, 300, mirrored)
-    left = [
-        cross for record in work.outputs("sheet", "png") for cross in crosses(png_grey(work.files[record["file"]]), 300)
-    ]
-    for record in sorted(work.outputs("art", "png"), key=lambda record: -len(job_holes(job, record["side"]))):
-        wanted = expected(record, job, 300)
-        fitting = min((shifted(wanted, cross) for cross in left), key=lambda places: worst(left, places))
-        assert worst(left, fitting) < 1.0
-        left = [cross for cross in left if min(math.dist((cross.x, cross.y), place) for place in fitting) > 1.0]
-    assert left == []
-
-
-def shifted(places: list[tuple[float, float]], cross: Cross) -> list[tuple[float, float]]:
-    """Places moved so that the first falls on a cross."""
-    dx, dy = cross.x - places[0][0], cross.y - places[0][1]
-    return [(x + dx, y + dy) for x, y in places]
+    """Wherever a face has been packed, turned or not: its marks stand where report and job say, and no others do."""
+    work, px = made(job, 300, mirrored), 300 / MM_PER_INCH
+    for sheet in work.report["sheets"]:
+        found = crosses(png_grey(work.files[f"{sheet['sheet']}.png"]), 300)
+        wanted = [place for piece in sheet["pieces"] for place in marks_on_sheet(piece, job, mirrored)]
+        assert len(found) == len(wanted)
+        for x, y in wanted:
+            assert min(math.dist((cross.x, cross.y), (x * px, y * px)) for cross in found) < 1.0
 
 
 @pytest.mark.parametrize("job", JOBS)
-def test_the_sheets_bar_is_50_mm_long(job: str) -> None:
-    """Of the note's plain rectangles, four corners each, the longest is the measuring bar."""
+def test_the_sheets_bars_are_100_mm_long(job: str) -> None:
+    """Of the note's plain rectangles, four corners each, the longest is the measuring bar; so is that up the page."""
     svg = made(job, 300, False).files["sheet-1.svg"].decode("utf-8")
-    note = svg.split('<g id="note">')[1].split("</g>")[0]
-    xs = [[float(x) for x in re.findall(r"[ML](-?[0-9.]+) ", path)] for path in re.findall(r' d="([^"]*)"', note)]
-    assert max(max(corners) - min(corners) for corners in xs if len(corners) == 4) == pytest.approx(50, abs=1e-3)
+    for group, axis in (("note", 0), ("upright-bar", 1)):
+        inside = svg.split(f'<g id="{group}">')[1].split("</g>")[0]
+        pairs = [re.findall(r"[ML](-?[0-9.]+) (-?[0-9.]+)", path) for path in re.findall(r' d="([^"]*)"', inside)]
+        spans = [[float(pair[axis]) for pair in corners] for corners in pairs if len(corners) == 4]
+        assert max(max(span) - min(span) for span in spans) == pytest.approx(100, abs=1e-3)
 
 
 def paths(node: ET.Element) -> Iterator[tuple[str, list[float]]]:

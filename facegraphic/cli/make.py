@@ -2,7 +2,9 @@
 
 import json
 import os
-from dataclasses import replace
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -11,9 +13,20 @@ import click
 from facegraphic.cli.config import known_printer
 from facegraphic.cli.talk import complain, progress, tell_findings
 from facegraphic.errors import UserError
+from facegraphic.job.sheet import MOST_COPIES
 from facegraphic.output.earlier import places_of
 from facegraphic.output.folder import write_all
-from facegraphic.pipeline import FORMATS, KINDS, Wishes, prepare
+from facegraphic.pipeline import (
+    FORMATS,
+    KINDS,
+    Prepared,
+    Progress,
+    Wishes,
+    in_silence,
+    make_gang,
+    prepare,
+    require_sound,
+)
 from facegraphic.pipeline import make as make_files
 from facegraphic.stock.tables import papers
 
@@ -39,6 +52,8 @@ def _some_of(names: tuple[str, ...]) -> Any:
 @click.option("--dpi", type=click.IntRange(72, 4800), help="Pixels to the inch of PNG files.")
 @click.option("--mirror/--no-mirror", default=None, help="Print mirrored or not, whatever the process says.")
 @click.option("--paper", type=click.Choice(list(papers())), help="Paper of the sheets.")
+@click.option("--copies", type=click.IntRange(1, MOST_COPIES), help="How often every face is to be printed.")
+@click.option("--apart", is_flag=True, help="Sheets of each job by itself, where several jobs would share them.")
 @click.option("--printer", callback=known_printer, help="Correct every file for a printer kept with facegraphic ruler.")
 @click.option("--fresh", is_flag=True, help="Place labels anew, wherever they stood in the last run.")
 @click.option("--quiet", is_flag=True, help="No findings, no progress; errors still.")
@@ -46,41 +61,108 @@ def _some_of(names: tuple[str, ...]) -> Any:
 def make(jobs: tuple[Path, ...], **options: Any) -> None:
     """Write print-ready art and sheets of jobs as SVG, PNG and PDF, with steps.md and report.json.
 
-    Prints the folder written to. Nothing of a job is written if anything is wrong with it. Labels stay where the last
-    run has put them in that folder unless another place is clearly better; --fresh forgets it.
+    Prints the folder written to. Nothing of a job is written if anything is wrong with it. Several jobs share sheets,
+    which then stand in a folder of their own: gang-out beside the first job, or --out itself. Labels stay where the
+    last run has put them in that folder unless another place is clearly better; --fresh forgets it.
     """
     wishes = Wishes(
-        options["formats"], options["only"], options["dpi"], options["mirror"], options["paper"], options["printer"]
+        formats=options["formats"],
+        kinds=options["only"],
+        dpi=options["dpi"],
+        mirrored=options["mirror"],
+        paper=options["paper"],
+        printer=options["printer"],
+        copies=options["copies"],
     )
+    gang = len(jobs) > 1 and "sheet" in wishes.kinds and not options["apart"]
     folders = {path: _folder(path, options["out"], len(jobs) > 1) for path in jobs}
-    if len(set(folders.values())) < len(jobs):
+    shared = options["out"] or jobs[0].with_name("gang-out")
+    if len({*folders.values(), *([shared] if gang else [])}) < len(jobs) + gang:
         raise click.UsageError("two of the jobs would write to the same folder; make them one at a time")
     # Builds must not depend on what an earlier one left behind.
     fresh = options["fresh"] or os.environ.get("CI", "").lower() not in ("", "0", "false")
-    reports = {}
-    failed = False
-    for path, folder in folders.items():
+    desk = _Desk(wishes, fresh, options["quiet"], options["as_json"])
+    (desk.together if gang else desk.each)(folders, *([shared] if gang else []))
+    desk.close()
+
+
+@dataclass
+class _Desk:
+    """Jobs being made: what is asked for, and what has become of it so far."""
+
+    wishes: Wishes
+    fresh: bool
+    quiet: bool
+    as_json: bool
+    reports: dict[str, Any] = field(default_factory=dict)
+    failed: bool = False
+
+    def prepared(self, path: Path, folder: Path) -> Prepared:
+        prepared = prepare(path, self.wishes if self.fresh else replace(self.wishes, earlier=places_of(folder)))
+        if not self.quiet:
+            tell_findings([f for f in prepared.findings if f.severity != "error"], str(path))
+        return prepared
+
+    def write(self, name: str, folder: Path, files: Mapping[str, bytes]) -> None:
+        write_all(folder, files)
+        self.reports[name] = json.loads(files["report.json"])
+        if not self.as_json:
+            click.echo(folder)
+
+    def each(self, folders: Mapping[Path, Path]) -> None:
+        """Make every job by itself; one that is wrong doesn't stop the others."""
+        for path, folder in folders.items():
+            with self.told():
+                self.write(
+                    str(path), folder, make_files(self.prepared(path, folder), self.wishes, self.told_progress())
+                )
+
+    def together(self, folders: Mapping[Path, Path], shared: Path) -> None:
+        """Make jobs that share sheets; if one is wrong no sheet is, since its place on the film would stay empty."""
+        ready: dict[Path, Prepared] = {}
+        for path, folder in folders.items():
+            with self.told():
+                prepared = self.prepared(path, folder)
+                require_sound([prepared])
+                ready[path] = prepared
+        if self.failed:
+            self.without_sheets(folders, ready)
+            return
+        with self.told():
+            made = make_gang(list(ready.values()), self.wishes, shared.name, self.told_progress())
+            if not self.quiet:
+                tell_findings(made.findings, shared.name)
+            for (path, folder), files in zip(folders.items(), made.jobs, strict=True):
+                self.write(str(path), folder, files)
+            self.write(str(shared), shared, made.sheets)
+
+    def without_sheets(self, folders: Mapping[Path, Path], ready: Mapping[Path, Prepared]) -> None:
+        """Make what stands alone of those that are right."""
+        click.echo(
+            "no sheets are made, since not all jobs that share them are right; --apart makes each by itself", err=True
+        )
+        wishes = replace(self.wishes, kinds=tuple(kind for kind in self.wishes.kinds if kind != "sheet"))
+        for path, prepared in ready.items():
+            with self.told():
+                self.write(str(path), folders[path], make_files(prepared, wishes, self.told_progress()))
+
+    def told_progress(self) -> Progress:
+        return in_silence if self.quiet else progress
+
+    @contextmanager
+    def told(self) -> Iterator[None]:
+        """Tell of what is wrong with a job instead of stopping."""
         try:
-            reports[str(path)] = _make_one(path, folder, wishes, options["quiet"], fresh)
+            yield
         except UserError as error:
             complain(error)
-            failed = True
-            continue
-        if not options["as_json"]:
-            click.echo(folder)
-    if options["as_json"]:
-        click.echo(json.dumps(reports, indent=1, ensure_ascii=False))
-    if failed:
-        raise SystemExit(1)
+            self.failed = True
 
-
-def _make_one(path: Path, folder: Path, wishes: Wishes, quiet: bool, fresh: bool) -> Any:
-    prepared = prepare(path, wishes if fresh else replace(wishes, earlier=places_of(folder)))
-    if not quiet:
-        tell_findings([f for f in prepared.findings if f.severity != "error"], str(path))
-    files = make_files(prepared, wishes) if quiet else make_files(prepared, wishes, progress)
-    write_all(folder, files)
-    return json.loads(files["report.json"])
+    def close(self) -> None:
+        if self.as_json:
+            click.echo(json.dumps(self.reports, indent=1, ensure_ascii=False))
+        if self.failed:
+            raise SystemExit(1)
 
 
 def _folder(job: Path, out: Path | None, several: bool) -> Path:

@@ -1,145 +1,299 @@
-"""Sheets of paper or film with the faces on them, each with cut ticks and a caption, under a note in plain reading.
+"""Sheets of paper or film with the faces of one job or of several on them, packed to use as little as can be.
 
-Nothing outside the faces is ever mirrored, so the note reads right as printed. Pieces are packed without turning;
-the densest packing is a later matter.
+A sheet is laid out on as much of its paper as the printer reaches, in true mm; each piece has cut ticks and a caption,
+each sheet a note in plain reading and bars to measure. Sheets that would be alike are one, to be printed several times.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
-import rectpack
+import shapely
 
-from facegraphic.film.correction import correction_note, printable
-from facegraphic.film.face import BLACK, Piece, name
+from facegraphic.film.correction import printable
+from facegraphic.film.face import Piece, name
+from facegraphic.film.packing import Rect, Spot, Stack, pack, without
+from facegraphic.film.sheet_marks import (
+    BAR_LEAST,
+    BAR_ROOM,
+    CAPTION,
+    NOTE,
+    NOTE_LEAST,
+    TICK,
+    SheetNote,
+    bar_length,
+    draw_caption,
+    draw_note,
+    draw_ticks,
+    draw_upright_bar,
+)
 from facegraphic.geometry.path import IDENTITY, Box, Point
-from facegraphic.geometry.shapes import bar
-from facegraphic.job.model import Finish, Printer
-from facegraphic.lettering.library import DEFAULT_FONT, load_named
-from facegraphic.lettering.text import Style, set_block
-from facegraphic.scene.scene import Fill, Group, Item, Scene
-from facegraphic.stock.tables import Paper, papers
-
-EDGE = 8.0  # most printers leave 4 to 6 mm bare (common practice)
-NOTE = 21.0
-GAP = 6.0
-CAPTION = 4.0
-TICK = (1.0, 3.5)  # from the bleed's edge, from where to where
-TICK_WIDE = 0.1
-BAR = 50.0
-SMALL, LARGE = 2.0, 2.8
-TENTHS = 10
-
-
-def _room(piece: Piece) -> tuple[float, float]:
-    """Width and height of a piece on a sheet: bleed, ticks and caption."""
-    grown = piece.bled.grown(GAP / 2 + 1)
-    return grown.width, grown.height + CAPTION
+from facegraphic.job.model import Printer, Sheet
+from facegraphic.scene.scene import Group, Item, Scene
+from facegraphic.stock.faces import Side
+from facegraphic.stock.tables import papers
 
 
 @dataclass(frozen=True)
-class SheetNote:
-    """What the note says of a job and its process."""
+class Lot:
+    """The faces of one job, each to be printed so many times."""
 
     title: str
-    finish: Finish
-    printer: Printer | None = None
+    pieces: tuple[Piece, ...]
+    copies: int = 1
 
-    def lines(self, number: int, count: int) -> tuple[str, ...]:
-        film = self.finish.film
-        bar_note = "Print at 100 %, not fitted to the page. The bar must measure 50 mm."
-        way = "MIRRORED" if self.finish.mirrored else "NOT MIRRORED"
-        usual = self.finish.mirrored == film.mirrored
-        down = film.down if usual else "not the usual way for this process: check which side goes down"
-        return (
-            f"{' '.join(self.title.split())} · {film.name} · sheet {number} of {count}".lstrip(" ·"),
-            f"{way}. {down[0].upper()}{down[1:]}.",
-            f"{bar_note} {correction_note(self.printer)}" if self.printer else bar_note,
+
+@dataclass(frozen=True)
+class Lying:
+    """Where a piece lies on its sheet: `at` is the face's centre, right and down from the paper's upper left corner.
+
+    `area` (mm²) is what it takes of the film with bleed, ticks and its share of the gaps; `share` its share of what
+    the sheet uses up.
+    """
+
+    lot: int
+    side: Side
+    at: Point
+    turned: bool
+    area: float
+    share: float
+
+
+@dataclass(frozen=True)
+class Page:
+    """A sheet to be printed `prints` times.
+
+    `used` is what is used up of it then, right and down from the paper's upper left corner, in whole mm, as
+    `[sheet] used` takes it; `film` (mm²) is what this print adds to that.
+    """
+
+    scene: Scene
+    prints: int
+    lying: tuple[Lying, ...]
+    used: tuple[Box, ...]
+    film: float
+    bars: tuple[float, ...]
+    started: bool = False
+
+
+@dataclass(frozen=True)
+class _Ground:
+    """One sheet before the pieces: where note and bar stand, what is free; right and down from the reach's corner."""
+
+    note: Rect
+    bars: tuple[float, ...]
+    upright: Rect | None
+    free: tuple[Rect, ...]
+
+
+@dataclass(frozen=True)
+class _Desk:
+    """A sheet's paper as a printer reaches it: `reach` is its size in true mm, centred on the paper."""
+
+    sheet: Sheet
+    reach: tuple[float, float]
+
+    @property
+    def over(self) -> float:
+        """How far a piece's ticks stand out of its room."""
+        return max(0.0, TICK[1] - self.sheet.gap / 2)
+
+    def shift(self) -> Point:
+        """From the paper's upper left corner to that of the reach."""
+        (width, height), (wide, high) = self.sheet.paper.size, self.reach
+        return ((width - wide) / 2, (height - high) / 2)
+
+    def ground(self, used: Iterable[Box]) -> _Ground | None:
+        """A sheet with note and bar in place; None if there is no room for the note."""
+        left, upper, right, lower = self.sheet.edge
+        area = Rect(left, upper, self.reach[0] - left - right, self.reach[1] - upper - lower)
+        inner = Rect(area.x + self.over, area.y, area.w - 2 * self.over, area.h - self.over)
+        taken = [self._blocked(box) for box in used]
+        note = _note_room(_free([area], taken))
+        if note is None:
+            return None
+        upright = _bar_room(_free([area], [*taken, note]))
+        bars = (bar_length(note.w), upright.h - BAR_ROOM[1]) if upright else (bar_length(note.w),)
+        blocks = [*taken, note, upright] if upright else [*taken, note]
+        return _Ground(note, bars, upright, tuple(_free([inner], blocks)))
+
+    def _blocked(self, box: Box) -> Rect:
+        """A used region where no piece's room may stand, so that no tick runs into it."""
+        dx, dy = self.shift()
+        return Rect(
+            box.x0 - dx - self.over, box.y0 - dy - self.over, box.width + 2 * self.over, box.height + 2 * self.over
         )
 
-
-def sheets(pieces: Sequence[Piece], paper: Paper, note: SheetNote) -> list[Scene]:
-    """Pages with every piece on them; none when a piece is larger than the paper."""
-    width, height = paper.size
-    bins = _pack(pieces, paper)
-    scenes = []
-    for number, placed in enumerate(bins, 1):
-        items: list[Item] = [_note(note.lines(number, len(bins)), width, height)]
-        for index, (x, y) in placed:
-            at = (x - width / 2 + EDGE, height / 2 - EDGE - NOTE - y)
-            items.append(_on_sheet(pieces[index], at, index + 1))
-        scenes.append(Scene(width, height, tuple(items), note.finish.film.bits))
-    return scenes
+    def room(self, piece: Piece) -> Box:
+        """What a piece takes of a sheet, round its own centre."""
+        grown = piece.bled.grown(self.sheet.gap / 2)
+        return grown._replace(y0=grown.y0 - CAPTION)
 
 
-def fits(pieces: Sequence[Piece], paper: Paper) -> bool:
-    """Whether sheets of a paper can hold every piece."""
-    return bool(_pack(pieces, paper))
+def _free(area: list[Rect], taken: Iterable[Rect]) -> list[Rect]:
+    for rect in taken:
+        area = without(area, rect)
+    return area
 
 
-def paper_that_holds(pieces: Sequence[Piece], printer: Printer | None = None) -> str | None:
-    """The smallest paper of the table that holds every piece, printed by a printer that needs correction if need be."""
+def _note_room(free: Sequence[Rect]) -> Rect | None:
+    """The uppermost place for the note that is as wide as any, so that the rest stays in one piece."""
+    fitting = [rect for rect in free if rect.h >= NOTE and rect.w >= NOTE_LEAST]
+    if not fitting:
+        return None
+    widest = max(rect.w for rect in fitting)
+    best = min((rect for rect in fitting if rect.w > widest - 1), key=lambda rect: (rect.y, rect.x))
+    return Rect(best.x, best.y, best.w, NOTE)
+
+
+def _bar_room(free: Sequence[Rect]) -> Rect | None:
+    """The leftmost, then uppermost place for the longest upright bar; None if there is none that would be of use."""
+    wide, ends = BAR_ROOM
+    fitting = [rect for rect in free if rect.w >= wide and rect.h >= BAR_LEAST + ends]
+    if not fitting:
+        return None
+    length = max(bar_length(rect.h - ends) for rect in fitting)
+    best = min((rect for rect in fitting if rect.h >= length + ends), key=lambda rect: (rect.x, rect.y))
+    return Rect(best.x, best.y, wide, length + ends)
+
+
+@dataclass(frozen=True)
+class Packed:
+    """Where every piece of some lots lies, not yet drawn: the sheets in order, those that are alike once."""
+
+    desk: _Desk
+    lots: tuple[Lot, ...]
+    sheets: tuple["_Sheet", ...]
+
+    def pages(self, note: SheetNote, first: int = 1, total: int | None = None) -> tuple[Page, ...]:
+        """The sheets drawn; the first of them has the number `first` of `total`."""
+        drawn = []
+        for number, sheet in enumerate(self.sheets, first):
+            place = f"sheet {number} of {total or len(self.sheets)}"
+            place += f", to be printed {sheet.prints} times" if sheet.prints > 1 else ""
+            lines = note.lines(place, sheet.ground.bars)
+            drawn.append(_Drawn(self.desk, sheet, self.lots).page(lines, note.finish.film.bits))
+        return tuple(drawn)
+
+
+@dataclass(frozen=True)
+class _Sheet:
+    """One sheet with its pieces in place: the lot and number of each, and its spot."""
+
+    ground: _Ground
+    spots: tuple[tuple[tuple[int, int], Spot], ...]
+    prints: int
+    started: bool
+
+
+def pack_sheets(lots: Sequence[Lot], sheet: Sheet, printer: Printer | None = None) -> Packed:
+    """Every piece of every lot on sheets; there are no sheets when a piece does not fit on an empty one."""
+    desk = _Desk(sheet, printable(sheet.paper, printer).size)
+    fresh, started = desk.ground(()), desk.ground(sheet.used) if sheet.used else None
+    kinds = [(i, j) for i, lot in enumerate(lots) for j in range(len(lot.pieces)) for _ in range(lot.copies)]
+    layout = None
+    if fresh and kinds:
+        rooms = [desk.room(lots[i].pieces[j]) for i, j in kinds]
+        stack = Stack(fresh.free, started.free if started else None)
+        layout = pack([(room.width, room.height) for room in rooms], stack, sheet.turn)
+    if fresh is None or layout is None:
+        return Packed(desk, tuple(lots), ())
+    alike: dict[tuple[object, ...], _Sheet] = {}
+    for number, spots in enumerate(layout):
+        first = started if number == 0 else None
+        key = (bool(first), *sorted((kinds[spot.number], spot.rect, spot.turned) for spot in spots))
+        placed = tuple((kinds[spot.number], spot) for spot in spots)
+        prints = alike[key].prints + 1 if key in alike else 1
+        if spots:
+            alike[key] = _Sheet(first or fresh, placed, prints, bool(first))
+    return Packed(desk, tuple(lots), tuple(alike.values()))
+
+
+def fits(pieces: Iterable[Piece], sheet: Sheet, printer: Printer | None = None, used: Sequence[Box] = ()) -> list[bool]:
+    """Which pieces fit on an empty sheet of a paper, or on what `used` regions leave of one."""
+    desk = _Desk(sheet, printable(sheet.paper, printer).size)
+    ground = desk.ground(used)
+    if ground is None:
+        return [False for _ in pieces]
+    rooms = [desk.room(piece) for piece in pieces]
+    return [pack([(room.width, room.height)], Stack(ground.free), sheet.turn) is not None for room in rooms]
+
+
+@dataclass(frozen=True)
+class _Drawn:
+    """One sheet about to be drawn."""
+
+    desk: _Desk
+    sheet: _Sheet
+    lots: tuple[Lot, ...]
+
+    def page(self, lines: Sequence[str], bits: int) -> Page:
+        ground, used = self.sheet.ground, self.used()
+        items: list[Item] = [draw_note(lines, self.on_page(ground.note), ground.bars)]
+        if ground.upright:
+            items.append(draw_upright_bar(self.on_page(ground.upright), ground.bars[1]))
+        lying = []
+        width, height = self.desk.sheet.paper.size
+        area = sum(spot.rect.w * spot.rect.h for _, spot in self.sheet.spots)
+        for number, ((lot, index), spot) in enumerate(self.sheet.spots, 1):
+            piece = self.lots[lot].pieces[index]
+            group, at = self.on_sheet(piece, self.lots[lot].title, spot, number)
+            items.append(group)
+            taken = spot.rect.w * spot.rect.h
+            lying.append(
+                Lying(lot, piece.side, (at[0] + width / 2, height / 2 - at[1]), spot.turned, taken, taken / area)
+            )
+        before = self.desk.sheet.used if self.sheet.started else ()
+        return Page(
+            scene=Scene(*self.desk.reach, tuple(items), bits),
+            prints=self.sheet.prints,
+            lying=tuple(lying),
+            used=used,
+            film=_covered((*before, *used)) - _covered(before),
+            bars=ground.bars,
+            started=self.sheet.started,
+        )
+
+    def on_page(self, rect: Rect) -> Box:
+        """From right and down from the reach's upper left corner to page mm."""
+        width, height = self.desk.reach
+        return Box(rect.x - width / 2, height / 2 - rect.y - rect.h, rect.x + rect.w - width / 2, height / 2 - rect.y)
+
+    def on_sheet(self, piece: Piece, title: str, spot: Spot, number: int) -> tuple[Group, Point]:
+        """A piece with ticks and caption in its place, and where its centre is then."""
+        room, place = self.desk.room(piece), self.on_page(spot.rect)
+        turn = IDENTITY.rotate(math.pi / 2) if spot.turned else IDENTITY
+        if spot.turned:
+            room = Box(-room.y1, room.x0, -room.y0, room.x1)
+        at = (place.x0 - room.x0, place.y1 - room.y1)
+        items: tuple[Item, ...] = (piece.group, *draw_ticks(piece.trim, piece.bled), draw_caption(piece, title))
+        group = Group(items, f"piece-{number}-{name(piece.caption)}", transform=IDENTITY.translate(*at).transform(turn))
+        return group, at
+
+    def used(self) -> tuple[Box, ...]:
+        """What is used up once this is printed: a strip down to the lowest piece, and what reaches out of it."""
+        dx, dy = self.desk.shift()
+        note, bar = self.sheet.ground.note, self.sheet.ground.upright
+        lowest = [spot.rect.y + spot.rect.h + self.desk.over for _, spot in self.sheet.spots]
+        width, height = self.desk.sheet.paper.size
+        low = min(height, math.ceil(max(note.y + note.h, *lowest) + dy - 1e-6))
+        outside = list(self.desk.sheet.used) if self.sheet.started else []
+        if bar:
+            outside.append(Box(bar.x + dx, bar.y + dy, bar.x + bar.w + dx, bar.y + bar.h + dy))
+        below = [_whole(box._replace(y0=max(box.y0, low))) for box in outside if box.y1 > low]
+        return (Box(0.0, 0.0, width, low), *below)
+
+
+def _whole(box: Box) -> Box:
+    """A box grown to whole mm."""
+    return Box(math.floor(box.x0 + 1e-6), math.floor(box.y0 + 1e-6), math.ceil(box.x1 - 1e-6), math.ceil(box.y1 - 1e-6))
+
+
+def _covered(boxes: Sequence[Box]) -> float:
+    return float(shapely.union_all([shapely.box(*box) for box in boxes]).area) if boxes else 0.0
+
+
+def paper_that_holds(pieces: Sequence[Piece], sheet: Sheet, printer: Printer | None = None) -> str | None:
+    """The smallest paper of the table whose sheets hold every piece as the printer prints it."""
     by_area = sorted(papers().values(), key=lambda paper: paper.size[0] * paper.size[1])
-    return next((paper.name for paper in by_area if fits(pieces, printable(paper, printer))), None)
-
-
-def _pack(pieces: Sequence[Piece], paper: Paper) -> list[list[tuple[int, Point]]]:
-    """Upper left corners of the pieces, sheet by sheet, in mm right and down; empty when one finds no room."""
-    width, height = paper.size[0] - 2 * EDGE, paper.size[1] - 2 * EDGE - NOTE
-    room = (int(width * TENTHS), int(height * TENTHS))
-    sizes = [tuple(-int(-side * TENTHS // 1) for side in _room(piece)) for piece in pieces]
-    if not all(w <= room[0] and h <= room[1] for w, h in sizes):
-        return []
-    packer = rectpack.newPacker(rotation=False, sort_algo=rectpack.SORT_NONE)
-    order = sorted(range(len(sizes)), key=lambda i: (-sizes[i][1], -sizes[i][0], i))
-    for index in order:
-        packer.add_rect(*sizes[index], rid=index)
-    packer.add_bin(*room, count=len(pieces))
-    packer.pack()
-    bins: dict[int, list[tuple[int, Point]]] = {}
-    for sheet, x, y, _, _, index in packer.rect_list():
-        bins.setdefault(sheet, []).append((index, (x / TENTHS, y / TENTHS)))
-    return [sorted(bins[sheet]) for sheet in sorted(bins)]
-
-
-def _on_sheet(piece: Piece, corner: Point, number: int) -> Group:
-    """A piece with ticks and caption, its room's upper left corner at a place on the page."""
-    width, height = _room(piece)
-    centre = (corner[0] + width / 2, corner[1] - (height - CAPTION) / 2)
-    caption = set_block(piece.caption, Style(load_named(DEFAULT_FONT), SMALL))
-    below = piece.bled.y0 - TICK[1] - 0.6 - SMALL / 2
-    items: tuple[Item, ...] = (piece.group, *_ticks(piece.trim, piece.bled), Fill(caption.path.moved(0, below), BLACK))
-    return Group(items, f"piece-{number}-{name(piece.caption)}", transform=IDENTITY.translate(*centre))
-
-
-def _ticks(trim: Box, bled: Box) -> list[Fill]:
-    """Where the trim's edges run on, outside the bleed."""
-    near, far = TICK
-    ticks = []
-    for x in (trim.x0, trim.x1):
-        for y, way in ((bled.y0, -1), (bled.y1, 1)):
-            ticks.append(Fill(bar((x, y + way * near), (x, y + way * far), TICK_WIDE), BLACK))
-    for y in (trim.y0, trim.y1):
-        for x, way in ((bled.x0, -1), (bled.x1, 1)):
-            ticks.append(Fill(bar((x + way * near, y), (x + way * far, y), TICK_WIDE), BLACK))
-    return ticks
-
-
-def _note(lines: tuple[str, ...], width: float, height: float) -> Group:
-    """The note and the measuring bar along the sheet's upper edge."""
-    font = load_named(DEFAULT_FONT)
-    left, top = EDGE - width / 2, height / 2 - EDGE
-    items: list[Item] = []
-    for number, line in enumerate(lines):
-        readable = "".join(c if not font.missing(c) else "?" for c in line)
-        block = set_block(readable, Style(font, LARGE if number < 2 else SMALL))
-        if block.ink.width > width - 2 * EDGE:
-            # A small sheet or a long title: smaller rather than cut off.
-            block = set_block(readable, Style(font, block.cap * (width - 2 * EDGE) / block.ink.width))
-        y = top - LARGE / 2 - number * 5.0
-        items.append(Fill(block.path.moved(left - block.ink.x0, y), BLACK, id=f"note-{number + 1}"))
-    y = top - 16.5
-    ends = (left, left + BAR)
-    ruler = [bar((ends[0], y), (ends[1], y), 0.2)]
-    ruler += [bar((x, y - 1.2), (x, y + 1.2), 0.1) for x in (ends[0], left + BAR / 2, ends[1])]
-    items += [Fill(path, BLACK) for path in ruler]
-    return Group(tuple(items), "note")
+    return next((paper.name for paper in by_area if all(fits(pieces, replace(sheet, paper=paper), printer))), None)

@@ -8,22 +8,29 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from facegraphic.film.correction import correction_note
-from facegraphic.film.sheet import BAR
+from facegraphic.film.sheet import Page
+from facegraphic.film.sheet_marks import measured
 from facegraphic.job.model import Finish, Hole, Job
 from facegraphic.stock.tables import Step, courses, hazards, steps
 from facegraphic.units import format_number
 
 LABEL_RULE = "Follow the product's own label and local rules. Where they differ from this page, they are right."
 _MARKUP = re.compile(r"([\\`*_\[\]<>#|~&])")
+WORTH_KEEPING = 60.0  # mm of film at a sheet's lower end: enough for a small face
 HOUR, DAY = 60, 24 * 60
 
 
 @dataclass(frozen=True)
 class StepFacts:
-    """The files to print by name: sheets (none if the faces are printed one by one), and one of each face."""
+    """The files to print: sheets by name (none if the faces are printed one by one), and one of each face."""
 
-    sheets: tuple[str, ...]
+    sheets: tuple[tuple[str, Page], ...]
     faces: tuple[str, ...]
+
+    @property
+    def print(self) -> tuple[tuple[str, int], ...]:
+        """What to print, and how often."""
+        return tuple((name, page.prints) for name, page in self.sheets) or tuple((name, 1) for name in self.faces)
 
 
 def steps_text(job: Job, files: StepFacts) -> str:
@@ -67,24 +74,38 @@ def _summary(job: Job, files: StepFacts) -> list[str]:
     for face in job.faces:
         drills = f"; holes {_drills(face.holes)}" if face.holes else ""
         lines.append(f"- **Face {face.side}:** {_sizes(face.outline.size)} mm{drills}.")
-    lines.append(f"- **Print:** {_names(files.sheets or files.faces)}. {_way(finish)}")
+    lines.append(f"- **Print:** {_names(files.print)}. {_way(finish)}")
+    lines += _film(job, files)
     if job.printer:
         lines.append(f"- **Printer:** {_plain(correction_note(job.printer))} Print on no other printer.")
     return lines
 
 
+def _film(job: Job, files: StepFacts) -> list[str]:
+    """How much of the last sheet is left, and how to print on it the next time."""
+    if not files.sheets:
+        return []
+    name, page = files.sheets[-1]
+    low, height = page.used[0].y1, job.sheet.paper.size[1]
+    if height - low < WORTH_KEEPING:
+        return []
+    used = ", ".join(f"[{', '.join(f'{v:g}' for v in (b.x0, b.y0, b.width, b.height))}]" for b in page.used)
+    left = f"below {low:g} mm of `{name}` the film is left"
+    return [f"- **Left over:** {left}; to print on it the next time, write `used = [{used}]` under `[sheet]`."]
+
+
 def _facts(job: Job, files: StepFacts) -> dict[str, str]:
     """What the tables' texts may name."""
     finish = job.finish
-    sheets = len(files.sheets) or len(files.faces)
+    sheets = sum(prints for _, prints in files.print)
     asks = "it should" if finish.mirrored == finish.film.mirrored else "this job asks against the usual"
     way = "reads backwards on the print" if finish.mirrored else "reads right on the print"
     return {
-        "files": _names(files.sheets or files.faces),
-        "faces_files": _names(files.faces),
+        "files": _names(files.print),
+        "faces_files": _names([(name, 1) for name in files.faces]),
         "sheets": f"{sheets} sheet{'s' * (sheets != 1)}",
-        "paper": job.paper.name,
-        "measure": f"The bar measures {format_number(BAR)} mm." if files.sheets else "Each face has its full size.",
+        "paper": job.sheet.paper.name,
+        "measure": measured(files.sheets[0][1].bars) if files.sheets else "Each face has its full size.",
         "bleed": format_number(finish.bleed),
         "paint": job.paint,
         "correction": f"{_plain(correction_note(job.printer))} " if job.printer else "",
@@ -166,8 +187,10 @@ def _drills(holes: Sequence[Hole]) -> str:
     return ", ".join(f"{len(ids)} × {format_number(size)} mm ({_plain(', '.join(ids))})" for size, ids in groups)
 
 
-def _names(files: Sequence[str]) -> str:
-    return ", ".join(f"`{name}`" for name in files) or "nothing"
+def _names(files: Sequence[tuple[str, int]]) -> str:
+    """Files by name, and how often each is to be printed if it is more than once."""
+    named = (f"`{name}`{f' ({prints} times)' if prints > 1 else ''}" for name, prints in files)
+    return ", ".join(named) or "nothing"
 
 
 def _sizes(lengths: Sequence[float]) -> str:

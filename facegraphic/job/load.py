@@ -11,11 +11,11 @@ from facegraphic.job.faces import read_faces
 from facegraphic.job.files import Files, read_file
 from facegraphic.job.lines import KeyPath, key_lines
 from facegraphic.job.model import Finish, Job
-from facegraphic.job.reader import LONGEST_MM, REQUIRED, Notes, Table, shown, within
+from facegraphic.job.reader import REQUIRED, Notes, Table, shown
+from facegraphic.job.sheet import read_sheet
 from facegraphic.lettering.library import DEFAULT_FONT, load_named
 from facegraphic.stock.faces import face_outline
-from facegraphic.stock.tables import BoxSize, Film, Paper, boxes, films, papers
-from facegraphic.units import parse_length
+from facegraphic.stock.tables import BoxSize, Film, boxes, films
 
 MOST_BYTES = 1_000_000
 DEFAULT_PAINT = "#c8c8c8"  # bare die-cast metal, near enough
@@ -45,7 +45,7 @@ def load_job(path: Path) -> Job:
         root.has(key)
     box, paint = _box(root.table("box"), required=root)
     finish = _finish(root.table("finish"), files, paint)
-    paper = _sheet(root.table("sheet"))
+    sheet = read_sheet(root.table("sheet"))
     fields |= {"box": box.name, "process": finish.film.name}
     layout = read_faces(root, box, finish, files, fields)
     root.close()
@@ -60,16 +60,14 @@ def load_job(path: Path) -> Job:
         paint=paint,
         finish=finish,
         faces=layout.faces,
-        paper=paper,
+        sheet=sheet,
         unbuilt=_unbuilt(data),
     )
 
 
 def _unbuilt(data: Mapping[str, Any]) -> tuple[str, ...]:
     """What the job asks for that this version does not make, as it is written in the file."""
-    sheet = data.get("sheet", {})
     asked = [f"[[{key}]]" for key in UNBUILT if key in data]
-    asked += [f"[sheet] {key}" for key in ("copies", "used") if sheet.get(key) not in (None, 1, [])]
     if data.get("finish", {}).get("polarity") == "sunk":
         asked.append('[finish] polarity = "sunk"')
     return tuple(asked)
@@ -191,20 +189,3 @@ def _finish(table: Table, files: Files, paint: str) -> Finish:
     )
     table.close()
     return finish
-
-
-def _sheet(table: Table) -> Paper:
-    """The paper, by name or by size in mm. Copies and used-up regions are checked, but nothing is made of them yet."""
-    size = table.lengths("size", 2, low=20.0)
-    name = table.choice("paper", "A4", tuple(papers()))
-    table.whole("copies", 1, 1, 1000)
-    table.value("used", (), _regions)
-    table.close()
-    return Paper("x".join(f"{length:g}" for length in size), size, "the job file") if size else papers()[name]
-
-
-def _regions(value: Any) -> Any:
-    """Regions of a sheet as x, y, width and height in mm."""
-    if not isinstance(value, list) or not all(isinstance(region, list) and len(region) == 4 for region in value):
-        raise ValueError("write regions as [[x, y, width, height], ...] in mm from the upper left corner")
-    return tuple(tuple(within(parse_length(length), 0, LONGEST_MM) for length in region) for region in value)

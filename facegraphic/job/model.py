@@ -214,6 +214,25 @@ class Printer:
 
 
 @dataclass(frozen=True)
+class Sheet:
+    """The film or paper that faces are printed on.
+
+    `copies` of every face; `used`: boxes of the first sheet that earlier prints have taken, in mm right and down from
+    its upper left corner; `edge`: what the printer leaves bare along the left, upper, right and lower edge; `gap`:
+    between the bleeds of neighbours; `turn`: whether a face may lie turned by a quarter; `price` of one sheet, in
+    whatever money.
+    """
+
+    paper: Paper
+    copies: int = 1
+    used: tuple[Box, ...] = ()
+    edge: tuple[float, float, float, float] = (8.0, 8.0, 8.0, 8.0)
+    gap: float = 5.0
+    turn: bool = True
+    price: float = 0.0
+
+
+@dataclass(frozen=True)
 class Job:
     """One box. `across` and `deep` are the box's width and depth as it lies before its user."""
 
@@ -225,6 +244,6 @@ class Job:
     paint: str
     finish: Finish
     faces: tuple[Face, ...]
-    paper: Paper
+    sheet: Sheet
     unbuilt: tuple[str, ...] = ()
     printer: Printer | None = None

@@ -1,12 +1,13 @@
 """``report.json``: what was made of a job, for other programs. Lengths are mm, never mirrored."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from facegraphic import __version__
 from facegraphic.errors import Finding
+from facegraphic.film.gang import Gang
 from facegraphic.job.model import Job, Printer
 from facegraphic.layout.model import FaceLayout, Legend
 
@@ -15,7 +16,8 @@ from facegraphic.layout.model import FaceLayout, Legend
 class Output:
     """A file that was written.
 
-    `size_mm` is for pages, `size_px` is for rasters, `centre_px` (where the face centre falls) for those of one face.
+    `size_mm` is for pages, `size_px` is for rasters, `centre_px` (where the face centre falls) for those of one face,
+    `prints` (how often it is to be printed) for sheets.
     """
 
     file: str
@@ -26,10 +28,17 @@ class Output:
     size_mm: tuple[float, float] | None
     size_px: tuple[int, int] | None = None
     centre_px: tuple[float, float] | None = None
+    prints: int | None = None
 
 
-def report(job: Job, layouts: Sequence[FaceLayout], outputs: Sequence[Output], findings: Sequence[Finding]) -> str:
-    """The report as JSON text, keys in a fixed order."""
+def report(
+    job: Job,
+    layouts: Sequence[FaceLayout],
+    outputs: Sequence[Output],
+    findings: Sequence[Finding],
+    gangs: Sequence[Gang] = (),
+) -> str:
+    """The report as JSON text, keys in a fixed order; `gangs` are the sheets that were made for this job alone."""
     data = {
         "facegraphic": __version__,
         "job": job.file,
@@ -39,10 +48,53 @@ def report(job: Job, layouts: Sequence[FaceLayout], outputs: Sequence[Output], f
         "box": {"name": job.box.name, "size": list(job.box.size), "lies": [_r(job.across), _r(job.deep)]},
         "printer": _printer(job.printer) if job.printer else None,
         "faces": [_face(layout) for layout in layouts],
+        "sheets": [record for gang in gangs for record in _sheets(gang)],
         "outputs": [_output(output) for output in outputs],
         "findings": [finding_record(finding) for finding in findings],
     }
     return json.dumps(data, indent=1, ensure_ascii=False) + "\n"
+
+
+def gang_report(gangs: Sequence[Gang], outputs: Sequence[Output], findings: Sequence[Finding]) -> str:
+    """The report of sheets that several jobs share, as JSON text."""
+    data = {
+        "facegraphic": __version__,
+        "jobs": [job.file for gang in gangs for job in gang.jobs],
+        "sheets": [record for gang in gangs for record in _sheets(gang)],
+        "outputs": [_output(output) for output in outputs],
+        "findings": [finding_record(finding) for finding in findings],
+    }
+    return json.dumps(data, indent=1, ensure_ascii=False) + "\n"
+
+
+def _sheets(gang: Gang) -> Iterator[dict[str, Any]]:
+    """Each sheet with where its pieces' centres lie, right and down from the paper's upper left corner.
+
+    `film_cm2` of a sheet is what one print of it uses up, of a piece what it takes with bleed and gaps. `used_after`
+    is what to write as `[sheet] used` to go on with that sheet.
+    """
+    for stem, page in zip(gang.stems, gang.pages, strict=True):
+        yield {
+            "sheet": stem,
+            "process": gang.jobs[0].finish.film.name,
+            "paper": gang.sheet.paper.name,
+            "prints": page.prints,
+            "started": page.started,
+            "film_cm2": round(page.film / 100, 2),
+            "used_after": [[*map(_r, (box.x0, box.y0, box.width, box.height))] for box in page.used],
+            "pieces": [
+                {
+                    "job": gang.jobs[lying.lot].file,
+                    "side": lying.side,
+                    "x": _r(lying.at[0]),
+                    "y": _r(lying.at[1]),
+                    "turned": lying.turned,
+                    "film_cm2": round(lying.area / 100, 2),
+                    "cost": round(gang.cost(page, lying), 4) if gang.sheet.price else None,
+                }
+                for lying in page.lying
+            ],
+        }
 
 
 def _printer(printer: Printer) -> dict[str, Any]:
@@ -115,6 +167,8 @@ def _output(output: Output) -> dict[str, Any]:
         record["size_px"] = list(output.size_px)
     if output.centre_px:
         record["centre_px"] = list(output.centre_px)
+    if output.prints:
+        record["prints"] = output.prints
     return record
 
 

@@ -88,6 +88,19 @@ KEYS = [
     _key("text for a list", "at = [0, 5]", 'at = "middle"', "face[0].text[0].at", "a list of 2 lengths"),
     _key("three for two", "at = [0, 5]", "at = [0, 5, 1]", "face[0].text[0].at", "a list of 2 lengths"),
     _key("table for a list", "[[face.text]]", "[face.text]", "face[0].text", "not a list of tables", "[[face.text]]"),
+    _key("no copies", 'paper = "A4"', "copies = 0", "sheet.copies", "must lie between 1 and 1000"),
+    _key("negative copies", 'paper = "A4"', "copies = -3", "sheet.copies", "must lie between 1 and 1000"),
+    _key("used region of three", 'paper = "A4"', "used = [[0, 0, 210]]", "sheet.used", "[[x, y, width, height]"),
+    _key(
+        "used region off the paper", 'paper = "A4"', "used = [[0, 300, 9, 9]]", "sheet.used", "is not on A4, 210 × 297"
+    ),
+    _key(
+        "used region of no width", 'paper = "A4"', "used = [[0, 0, 0, 9]]", "sheet.used", "needs a width and a height"
+    ),
+    _key("edges that leave nothing", 'paper = "A4"', "edge = 150", "sheet.edge", "leaves nothing of A4"),
+    _key("three edges", 'paper = "A4"', "edge = [8, 8, 8]", "sheet.edge", "[left, upper, right, lower]"),
+    _key("too narrow a gap", 'paper = "A4"', "gap = 1", "sheet.gap", "must lie between 4 and 50"),
+    _key("price in words", 'paper = "A4"', 'price = "cheap"', "sheet.price"),
     _key("list for a table", "[sheet]", "[[sheet]]", "sheet", "is not a table"),
     _key("bad length", "bleed = 2.0", 'bleed = "2 parsec"', "finish.bleed", "unknown unit parsec", "mm, cm, in"),
     _key("NaN length", "bleed = 2.0", "bleed = nan", "finish.bleed", "finite number"),

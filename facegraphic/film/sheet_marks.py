@@ -1,0 +1,137 @@
+"""What stands on a sheet beside its faces: the note with bars to measure, cut ticks, captions. Never mirrored.
+
+Everything is given in page mm, x right, y up; boxes are where things are to stand.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from facegraphic.film.correction import correction_note
+from facegraphic.film.face import BLACK, Piece
+from facegraphic.geometry.path import Box, Path
+from facegraphic.geometry.shapes import bar
+from facegraphic.job.model import Finish, Printer
+from facegraphic.lettering.library import DEFAULT_FONT, load_named
+from facegraphic.lettering.text import Block, Style, set_block
+from facegraphic.scene.scene import Fill, Group, Item
+
+NOTE = 21.0  # height of the note
+NOTE_LEAST = 60.0  # width below which it could not be read
+BAR = 100.0
+BAR_LEAST = 50.0
+BAR_ROOM = (4.5, 6.0)  # beside the upright bar, and beyond its ends
+TICK = (1.0, 3.5)  # from the bleed's edge, from where to where
+TICK_WIDE = 0.1
+CAPTION = 2.5  # room below a piece for its caption, beside its ticks
+TINY, SMALL, LARGE = 1.4, 2.0, 2.8
+
+
+@dataclass(frozen=True)
+class SheetNote:
+    """What the note says of a job (or of several on one sheet) and its process."""
+
+    title: str
+    finish: Finish
+    printer: Printer | None = None
+
+    def lines(self, place: str, bars: Sequence[float]) -> tuple[str, ...]:
+        """The note's lines: `place` says which sheet it is, `bars` how long the bars across and up are."""
+        film = self.finish.film
+        way = "MIRRORED" if self.finish.mirrored else "NOT MIRRORED"
+        usual = self.finish.mirrored == film.mirrored
+        down = film.down if usual else "not the usual way for this process: check which side goes down"
+        measure = f"Print at 100 %, not fitted to the page. {measured(bars)}"
+        return (
+            f"{' '.join(self.title.split())} · {film.name} · {place}".lstrip(" ·"),
+            f"{way}. {down[0].upper()}{down[1:]}.",
+            f"{measure} {correction_note(self.printer)}" if self.printer else measure,
+        )
+
+
+def measured(bars: Sequence[float]) -> str:
+    """What the bars across and up must measure."""
+    if len(bars) == 2 and bars[0] == bars[1]:
+        return f"Both bars must measure {bars[0]:g} mm."
+    if len(bars) == 2:
+        return f"The bars must measure {bars[0]:g} mm across and {bars[1]:g} mm up."
+    return f"The bar must measure {bars[0]:g} mm."
+
+
+def bar_length(room: float) -> float:
+    """The longest bar up to 100 mm, in whole tens, that a room has place for."""
+    return min(BAR, math.floor(room / 10) * 10.0)
+
+
+def draw_note(lines: Sequence[str], room: Box, bars: Sequence[float]) -> Group:
+    """The note in the upper part of a box, with the bar across below it."""
+    font = load_named(DEFAULT_FONT)
+    items: list[Item] = []
+    for number, line in enumerate(lines):
+        block = _within(_readable(line), LARGE if number < 2 else SMALL, room.width)
+        y = room.y1 - LARGE / 2 - number * 5.0
+        items.append(Fill(block.path.moved(room.x0 - block.ink.x0, y), BLACK, id=f"note-{number + 1}"))
+    y = room.y1 - 16.5
+    items += [Fill(path, BLACK) for path in _bar(bars[0], room.x0, y, upright=False)]
+    mark = set_block(f"{bars[0]:g} mm", Style(font, SMALL))
+    if room.x0 + bars[0] + 2 + mark.ink.width <= room.x1:
+        items.append(Fill(mark.path.moved(room.x0 + bars[0] + 2 - mark.ink.x0, y), BLACK))
+    return Group(tuple(items), "note")
+
+
+def draw_upright_bar(room: Box, length: float) -> Group:
+    """The bar up the page, along the left of its room, from the top down, its length written beside it."""
+    top = room.y1 - BAR_ROOM[1] / 2
+    items: list[Item] = [Fill(path, BLACK) for path in _bar(length, room.x0 + 1.2, top, upright=True)]
+    mark = set_block(f"{length:g} mm", Style(load_named(DEFAULT_FONT), SMALL)).turned(90)
+    items.append(Fill(mark.path.moved(room.x0 + 3.4 - mark.ink.centre[0], top - length / 4), BLACK))
+    return Group(tuple(items), "upright-bar")
+
+
+def _bar(length: float, x: float, y: float, upright: bool) -> list[Path]:
+    """A bar with marks at both ends and in the middle, rightwards or downwards from its first end."""
+    along = (0.0, -length) if upright else (length, 0.0)
+    side = (1.2, 0.0) if upright else (0.0, 1.2)
+    parts = [bar((x, y), (x + along[0], y + along[1]), 0.2)]
+    for share in (0.0, 0.5, 1.0):
+        at = (x + share * along[0], y + share * along[1])
+        parts.append(bar((at[0] - side[0], at[1] - side[1]), (at[0] + side[0], at[1] + side[1]), 0.1))
+    return parts
+
+
+def _readable(text: str) -> str:
+    """A text with a question mark for whatever the note's font does not have."""
+    font = load_named(DEFAULT_FONT)
+    return "".join(c if not font.missing(c) else "?" for c in " ".join(text.split()))
+
+
+def _within(text: str, cap: float, width: float) -> Block:
+    """A line as high as asked, or smaller rather than cut off on a small sheet."""
+    style = Style(load_named(DEFAULT_FONT), cap)
+    block = set_block(text, style)
+    return block if block.ink.width <= width else set_block(text, style.at(cap * width / block.ink.width))
+
+
+def draw_caption(piece: Piece, title: str) -> Fill:
+    """What a piece is, between the ticks below it: with the job's title where there is room."""
+    width = piece.trim.width - 2
+    style = Style(load_named(DEFAULT_FONT), SMALL)
+    texts = [" · ".join(filter(None, (title, piece.caption))), piece.caption]
+    blocks = [set_block(_readable(text), style) for text in texts]
+    block = next((block for block in blocks if block.ink.width * TINY / SMALL <= width), blocks[-1])
+    if block.ink.width > width:
+        block = set_block(block.text, style.at(SMALL * width / block.ink.width))
+    return Fill(block.path.moved(-block.ink.centre[0], piece.bled.y0 - TICK[0] - SMALL / 2), BLACK)
+
+
+def draw_ticks(trim: Box, bled: Box) -> list[Fill]:
+    """Where the trim's edges run on, outside the bleed."""
+    near, far = TICK
+    ticks = []
+    for x in (trim.x0, trim.x1):
+        for y, way in ((bled.y0, -1), (bled.y1, 1)):
+            ticks.append(Fill(bar((x, y + way * near), (x, y + way * far), TICK_WIDE), BLACK))
+    for y in (trim.y0, trim.y1):
+        for x, way in ((bled.x0, -1), (bled.x1, 1)):
+            ticks.append(Fill(bar((x + way * near, y), (x + way * far, y), TICK_WIDE), BLACK))
+    return ticks

@@ -1,0 +1,29 @@
+"""The way through the house: a job file in, findings and files out. What the command line and the page both call."""
+
+from facegraphic.pipeline.making import (
+    GangFiles,
+    Progress,
+    in_silence,
+    make,
+    make_gang,
+    make_ruler,
+    make_specimen,
+    require_sound,
+)
+from facegraphic.pipeline.preparing import FORMATS, KINDS, Prepared, Wishes, prepare
+
+__all__ = [
+    "FORMATS",
+    "KINDS",
+    "GangFiles",
+    "Prepared",
+    "Progress",
+    "Wishes",
+    "in_silence",
+    "make",
+    "make_gang",
+    "make_ruler",
+    "make_specimen",
+    "prepare",
+    "require_sound",
+]

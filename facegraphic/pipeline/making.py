@@ -1,0 +1,186 @@
+"""Files out of prepared jobs: art, sheets, steps, report."""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from facegraphic.errors import Finding, Problem, UserError
+from facegraphic.film.correction import corrected, printable
+from facegraphic.film.face import art_scene
+from facegraphic.film.gang import Gang, gang_findings, lay_gangs
+from facegraphic.film.ruler import holds_ruler, ruler
+from facegraphic.film.specimen import specimen
+from facegraphic.film.steps import StepFacts, steps_text
+from facegraphic.job.model import Printer
+from facegraphic.lettering.font import Font
+from facegraphic.lettering.library import family_of, load_named, symbols
+from facegraphic.output.pdf import pdf_bytes
+from facegraphic.output.png import pixel_size, png_bytes
+from facegraphic.output.report import Output, gang_report, report
+from facegraphic.output.svg import svg_bytes
+from facegraphic.pipeline.preparing import FORMATS, Prepared, Wishes
+from facegraphic.scene.scene import Scene
+from facegraphic.stock.tables import Paper
+
+Files = dict[str, bytes]
+Progress = Callable[[str, int, int], None]
+
+
+def in_silence(name: str, done: int, total: int) -> None:
+    """Tell nobody."""
+
+
+@dataclass(frozen=True)
+class _Page:
+    """A page to be written in every format asked for; `prints` is how often a sheet is to be printed."""
+
+    stem: str
+    kind: str
+    side: str | None
+    scene: Scene
+    mirrored: bool
+    dpi: int
+    prints: int | None = None
+
+
+def make(prepared: Prepared, wishes: Wishes, progress: Progress = in_silence) -> Files:
+    """Every file of a job by name, ``report.json`` last. UserError if a finding of severity error stands.
+
+    `progress` is told each file's name before it is made, with how many are done by then and how many there will be.
+    """
+    require_sound([prepared])
+    gang = lay_gangs([(prepared.job, prepared.pieces)]) if {"sheet", "steps"} & set(wishes.kinds) else ()
+    pages = [*_art_pages(prepared, wishes.kinds), *(_sheet_pages(gang) if "sheet" in wishes.kinds else ())]
+    files, outputs = _written_pages(pages, wishes, progress)
+    return {**files, **_texts(prepared, wishes, gang, outputs)}
+
+
+@dataclass(frozen=True)
+class GangFiles:
+    """The files of each job in the order of the jobs, and those of the sheets that they share."""
+
+    jobs: tuple[Files, ...]
+    sheets: Files
+    findings: tuple[Finding, ...]
+
+
+def make_gang(prepared: Sequence[Prepared], wishes: Wishes, place: str, progress: Progress = in_silence) -> GangFiles:
+    """Every file of several jobs whose faces share sheets; `place` is the name of the sheets' folder, for the steps.
+
+    UserError if a finding of severity error stands in any of them.
+    """
+    require_sound(prepared)
+    shared = lay_gangs([(one.job, one.pieces) for one in prepared])
+    made = []
+    for one in prepared:
+        files, outputs = _written_pages(list(_art_pages(one, wishes.kinds)), wishes, progress)
+        mine = tuple(gang for gang in shared if any(job is one.job for job in gang.jobs))
+        made.append({**files, **_texts(one, wishes, mine, outputs, place)})
+    sheets, outputs = _written_pages(list(_sheet_pages(shared)), wishes, progress)
+    findings = gang_findings([one.job for one in prepared])
+    sheets["report.json"] = gang_report(shared, outputs, findings).encode("utf-8")
+    return GangFiles(tuple(made), sheets, tuple(findings))
+
+
+def require_sound(prepared: Iterable[Prepared]) -> None:
+    """UserError with all findings of severity error of some jobs."""
+    wrong = [
+        Problem(finding.message, finding.remedy, one.job.file, key=finding.side)
+        for one in prepared
+        for finding in one.findings
+        if finding.severity == "error"
+    ]
+    if wrong:
+        raise UserError(wrong)
+
+
+def _art_pages(prepared: Prepared, kinds: Iterable[str]) -> Iterator[_Page]:
+    job = prepared.job
+    if "art" in kinds:
+        for face in prepared.pieces:
+            scene = art_scene(face, job.finish.film.bits)
+            yield _Page(
+                f"{face.side}-art", "art", face.side, corrected(scene, job.printer), job.finish.mirrored, job.finish.dpi
+            )
+
+
+def _sheet_pages(shared: Iterable[Gang]) -> Iterator[_Page]:
+    for gang in shared:
+        for stem, page in zip(gang.stems, gang.pages, strict=True):
+            scene = corrected(page.scene, gang.printer, gang.sheet.paper.size)
+            yield _Page(stem, "sheet", None, scene, gang.jobs[0].finish.mirrored, gang.dpi, page.prints)
+
+
+def _written_pages(pages: Sequence[_Page], wishes: Wishes, progress: Progress) -> tuple[Files, list[Output]]:
+    files: Files = {}
+    outputs: list[Output] = []
+    wanted = [(page, kind) for page in pages for kind in wishes.formats]
+    for done, (page, kind) in enumerate(wanted):
+        name = f"{page.stem}.{kind}"
+        progress(name, done, len(wanted))
+        files[name], output = _file(page, name, kind)
+        outputs.append(output)
+    return files, outputs
+
+
+def _texts(
+    prepared: Prepared, wishes: Wishes, shared: Sequence[Gang], outputs: Sequence[Output], place: str = ""
+) -> Files:
+    """The files that are read: steps and report."""
+    job, texts = prepared.job, {}
+    listed = list(outputs)
+    if "steps" in wishes.kinds:
+        texts["steps.md"] = steps_text(job, _step_facts(prepared, wishes, shared, place)).encode("utf-8")
+        listed.append(Output("steps.md", "steps", None, job.finish.mirrored, None, None))
+    own = () if place else shared
+    text = report(job, prepared.layouts, listed, prepared.findings, own if "sheet" in wishes.kinds else ())
+    return {**texts, "report.json": text.encode("utf-8")}
+
+
+def _step_facts(prepared: Prepared, wishes: Wishes, shared: Sequence[Gang], place: str) -> StepFacts:
+    """What the steps tell to print: sheets if there are any, else faces; as PDF if it is made at all."""
+    kind = "pdf" if "pdf" in wishes.formats else wishes.formats[0]
+    faces = tuple(f"{piece.side}-art.{kind}" for piece in prepared.pieces)
+    if wishes.kinds == ("art", "steps"):
+        return StepFacts((), faces)
+    sheets = [
+        (f"{place}/{stem}.{kind}" if place else f"{stem}.{kind}", page)
+        for gang in shared
+        for stem, page in zip(gang.stems, gang.pages, strict=True)
+        if any(gang.jobs[lying.lot] is prepared.job for lying in page.lying)
+    ]
+    return StepFacts(tuple(sheets), faces)
+
+
+def _file(page: _Page, name: str, kind: str) -> tuple[bytes, Output]:
+    scene = page.scene
+    output = Output(name, page.kind, page.side, page.mirrored, None, (scene.width, scene.height), prints=page.prints)
+    if kind == "png":
+        width, height = pixel_size(scene, page.dpi)
+        centre = (width / 2, height / 2) if page.kind == "art" else None
+        output = replace(output, dpi=page.dpi, size_px=(width, height), centre_px=centre)
+    return _written(scene, kind, page.dpi), output
+
+
+def make_ruler(paper: Paper, printer: Printer | None = None, dpi: int = 600) -> dict[str, bytes]:
+    """The printer test page by file name; for a printer, corrected so that its bars come out true."""
+    room = printable(paper, printer)
+    if not holds_ruler(room):
+        raise UserError(
+            Problem(f"the test page does not fit on {paper.name} as this printer prints it", "use A3 or A4")
+        )
+    scene = corrected(ruler(room, printer), printer, paper.size)
+    return {f"ruler.{kind}": _written(scene, kind, dpi) for kind in FORMATS}
+
+
+def make_specimen(font: Font, formats: tuple[str, ...] = FORMATS, dpi: int = 600) -> dict[str, bytes]:
+    """Specimen pages of a font, by file name."""
+    family = [load_named(other) for other in family_of(font.name)] or [font]
+    scene = specimen(font, family, list(symbols().items()))
+    return {f"{font.name}-specimen.{kind}": _written(scene, kind, dpi) for kind in formats}
+
+
+def _written(scene: Scene, kind: str, dpi: int) -> bytes:
+    """A scene as a file of one of `FORMATS`."""
+    if kind == "svg":
+        return svg_bytes(scene)
+    return pdf_bytes(scene) if kind == "pdf" else png_bytes(scene, dpi)

@@ -1,0 +1,113 @@
+"""A job file in, a job laid out with all that the checks say of it."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from facegraphic.checks.job import check
+from facegraphic.errors import Finding, worst_first
+from facegraphic.film.face import Piece, piece
+from facegraphic.film.sheet import fits, paper_that_holds
+from facegraphic.job.load import load_job
+from facegraphic.job.model import Drawing, Job, Picture, Printer
+from facegraphic.layout.face import lay_out
+from facegraphic.layout.model import FaceLayout
+from facegraphic.output.drawings import is_black_and_white, recording
+from facegraphic.output.png import render
+from facegraphic.stock.tables import papers
+
+FORMATS = ("svg", "png", "pdf")
+KINDS = ("art", "sheet", "steps")
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What a command asks of a job beyond the file; None leaves the file's own.
+
+    `earlier` has, by side and hole, where labels stood in the last run; staying there is then worth something.
+    """
+
+    formats: tuple[str, ...] = FORMATS
+    kinds: tuple[str, ...] = KINDS
+    dpi: int | None = None
+    mirrored: bool | None = None
+    paper: str | None = None
+    copies: int | None = None
+    printer: Printer | None = None
+    earlier: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """A job read, laid out and ready to be printed, with all that the checks say of it."""
+
+    job: Job
+    layouts: tuple[FaceLayout, ...]
+    pieces: tuple[Piece, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def sound(self) -> bool:
+        return not any(finding.severity == "error" for finding in self.findings)
+
+
+def prepare(path: Path, wishes: Wishes | None = None) -> Prepared:
+    """Read and lay out a job. UserError for a file that cannot be read; what else is wrong is in the findings."""
+    job = _as_wished(load_job(path), wishes or Wishes())
+    for drawing in {art.image for face in job.faces for art in face.arts if isinstance(art.image, Drawing)}:
+        recording(drawing)  # a drawing that the engine cannot read is told before anything else is done
+    earlier = wishes.earlier if wishes else {}
+    layouts = tuple(lay_out(face, job.finish, earlier.get(face.side)) for face in job.faces)
+    pieces = tuple(piece(layout, job.finish) for layout in layouts)
+    found = [finding for layout in layouts for finding in layout.findings]
+    found += [*check(job, layouts, render), *_check_sheets(job, pieces, wishes or Wishes()), *_check_screens(job)]
+    return Prepared(job, layouts, pieces, worst_first(found))
+
+
+def _as_wished(job: Job, wishes: Wishes) -> Job:
+    finish = replace(
+        job.finish,
+        dpi=wishes.dpi or job.finish.dpi,
+        mirrored=job.finish.mirrored if wishes.mirrored is None else wishes.mirrored,
+    )
+    sheet = replace(
+        job.sheet,
+        paper=papers()[wishes.paper] if wishes.paper else job.sheet.paper,
+        copies=wishes.copies or job.sheet.copies,
+    )
+    return replace(job, finish=finish, sheet=sheet, printer=wishes.printer or job.printer)
+
+
+def _check_sheets(job: Job, pieces: Sequence[Piece], wishes: Wishes) -> list[Finding]:
+    """Say when a face is larger than the paper, and which paper would hold it; or than all that is left of a sheet."""
+    sheet, paper = job.sheet, job.sheet.paper
+    if all(fits(pieces, sheet, job.printer)):
+        if not sheet.used or not pieces or any(fits(pieces, sheet, job.printer, sheet.used)):
+            return []
+        message = f"no face fits on what [sheet] used leaves of the started {paper.name}, so a fresh sheet is printed"
+        remedy = "keep that sheet for smaller faces, or check the used regions: x, y, width, height from the upper left"
+        return [Finding("sheet-used-up", "warning", message, remedy)]
+    other = paper_that_holds(pieces, sheet, job.printer)
+    remedy = f'use paper = "{other}"' if other else "use a larger sheet with [sheet] size = [width, height]"
+    message = f"a face with its bleed is larger than what can be printed of {paper.name}, so no sheet is made"
+    # Without the sheet nothing would be left of what was asked for, and that is no success.
+    alone = "sheet" in wishes.kinds and "art" not in wishes.kinds
+    return [Finding("sheet-overflow", "error" if alone else "warning", message, remedy)]
+
+
+def _check_screens(job: Job) -> list[Finding]:
+    """Say which artwork a 1-bit process shows in dots."""
+    if job.finish.film.bits > 1:
+        return []
+    return [
+        Finding(
+            "art-screened",
+            "note",
+            f"{art.name} has colours or greys, which {job.finish.film.name} shows in black dots",
+            "draw it in pure black and white to keep its edges sharp",
+            face.side,
+        )
+        for face in job.faces
+        for art in face.arts
+        if isinstance(art.image, Picture) or art.opacity < 1 or not is_black_and_white(art.image)
+    ]
