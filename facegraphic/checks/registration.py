@@ -101,8 +101,8 @@ def film_over_hole(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
         message += f"; a wider opening could show past the cover, which is {2 * most.lacks:.2f} mm too narrow"
         message += f" at {most.hole.id}" if len(told) > 1 else ""
         ways += [_wider(most, most.lacks), "lay it more closely and say so ([tolerance] place)"]
-    if wider := [fit.art.rss for fit, _ in told if not fit.chosen]:
-        ways.append(f'use clear = "auto" or {max(wider):.2f}')
+    if not all(fit.chosen for fit, _ in told):
+        ways.append('use clear = "auto"')
     yield Finding("film-over-hole", "note", message, ", or ".join(ways), layout.face.side, _at(told))
 
 
