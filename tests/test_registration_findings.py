@@ -112,6 +112,16 @@ def test_a_closed_window_is_told_and_one_just_open_is_not(tmp_path: Path) -> Non
     assert told(tmp_path / "open", window(-0.01), "film-over-hole") == []
 
 
+def test_a_lamp_without_a_rim_is_told_as_that(tmp_path: Path) -> None:
+    """A bare lamp's film is cut at its hole (common practice): and ink has no film."""
+    bare = face(hole("lamp-5", 5.1))
+    (film,) = told(tmp_path / "a", job() + bare, "film-over-hole")
+    assert "past the cover, which is missing" in film.message
+    (gap,) = told(tmp_path / "b", job("clear = 0.5") + bare, "registration-gap")
+    assert gap.severity == "warning" and "round the uncovered edge of a" in gap.message
+    assert told(tmp_path / "c", job("clear = 0.5", process="toner-transfer") + bare, "film-over-hole") == []
+
+
 @pytest.mark.parametrize("many", [1, 3])
 def test_many_holes_are_one_finding(tmp_path: Path, many: int) -> None:
     holes = [hole("socket-3.5", 6.2, x=x, id=f"s{x}") for x in (-25, 0, 25)[:many]]

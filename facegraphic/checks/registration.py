@@ -74,7 +74,8 @@ def registration_gap(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
 def _gap(layout: FaceLayout, told: Sequence[Told], severity: Severity) -> Finding:
     under = all(_looked_under(fit, layout) for fit, _ in told)
     seen = ", seen only from the side under the knob" if under else ""
-    message = f"the opening in the art could show past the cover of {_round(told)}{seen}"
+    where = "round the uncovered edge of" if all(fit.bare for fit, _ in told) else "past the cover of"
+    message = f"the opening in the art could show {where} {_round(told)}{seen}"
     most, gap = _worst(told)
     ways = [] if all(fit.chosen for fit, _ in told) else ['use clear = "auto"']
     ways.append(_wider(most, gap.rss if severity == "warning" else gap.worst))
@@ -98,7 +99,8 @@ def film_over_hole(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
     narrow = [fit for fit, _ in told if fit.chosen and fit.lacks > SURE]
     if narrow:
         most = max(narrow, key=lambda fit: fit.lacks)
-        message += f"; a wider opening could show past the cover, which is {2 * most.lacks:.2f} mm too narrow"
+        short = "is missing" if most.bare else f"is {2 * most.lacks:.2f} mm too narrow"
+        message += f"; a wider opening could show past the cover, which {short}"
         message += f" at {most.hole.id}" if len(told) > 1 else ""
         ways += [_wider(most, most.lacks), "lay it more closely and say so ([tolerance] place)"]
     if not all(fit.chosen for fit, _ in told):
@@ -113,7 +115,7 @@ def hole_past_cover(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
     """
     found: dict[Severity, list[Told]] = {"warning": [], "note": []}
     for fit in fits(layout.face, finish):
-        if fit.cover is None or fit.cover <= fit.rim:
+        if fit.cover is None or fit.bare:
             continue
         play, over = fit.play, fit.rim - fit.cover
         spread = Spread.of(finish.tolerance.size, play)
@@ -153,7 +155,8 @@ def legend_near_cover(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
             f"{names} could come to lie under a part or knob{most}: {apart:.2f} mm away, where drilling, printing and "
             f"placing may part them by {fit.seat.rss:.2f} mm (RSS; {fit.seat.worst:.2f} mm in the worst case)"
         )
-        remedy = f"keep [finish] gap at {fit.seat.rss:.1f} mm or more, or work closer ([tolerance])"
+        gap = math.ceil(fit.seat.rss * 10 - 1e-6) / 10
+        remedy = f"keep [finish] gap at {gap:.1f} mm or more, or work more closely and say so ([tolerance])"
         yield Finding("legend-near-cover", "warning", message, remedy, face.side, layout.legends[number].box.centre)
 
 

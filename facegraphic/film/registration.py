@@ -76,6 +76,11 @@ class Fit:
         return self.hole.d / 2
 
     @property
+    def bare(self) -> bool:
+        """Whether a part is named that hides nothing beyond the hole."""
+        return self.cover is not None and self.cover <= self.rim
+
+    @property
     def over_hole(self) -> Spread | None:
         """By how much film may hang over the hole; less than 0 where some is left; None: no film stays."""
         if not self.stays:
