@@ -112,6 +112,13 @@ def test_a_closed_window_is_told_and_one_just_open_is_not(tmp_path: Path) -> Non
     assert told(tmp_path / "open", window(-0.01), "film-over-hole") == []
 
 
+def test_where_no_opening_is_left_none_can_show(tmp_path: Path) -> None:
+    """With strays wider than the cover the art runs over the hole, and is cut at it."""
+    text = job(tolerance="place = 8") + face(hole("toggle-mini", 6.3))
+    assert told(tmp_path, text, "registration-gap") == []
+    assert severities(tmp_path, text, "film-over-hole") == ["note"]
+
+
 def test_a_lamp_without_a_rim_is_told_as_that(tmp_path: Path) -> None:
     """A bare lamp's film is cut at its hole (common practice): and ink has no film."""
     bare = face(hole("lamp-5", 5.1))

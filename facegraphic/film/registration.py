@@ -89,8 +89,11 @@ class Fit:
 
     @property
     def past_cover(self) -> Spread | None:
-        """By how much the opening may reach past the cover; less than 0 where some is left; None: cover unknown."""
-        if self.cover is None:
+        """By how much the opening may reach past the cover; less than 0 where some is left.
+
+        None where the cover is unknown, or no opening is left.
+        """
+        if self.cover is None or self.rim + self.clear <= 1e-9:
             return None
         over = self.rim + self.clear - self.cover
         return Spread(over + self.seat.rss, over + self.seat.worst)
