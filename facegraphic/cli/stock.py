@@ -14,13 +14,14 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
     "films": ("name", "mirrored", "bits", "line", "gap", "text", "bleed", "title", "source"),
     "papers": ("name", "size", "source"),
     "bits": ("name", "diameter", "source"),
+    "tolerances": ("name", "value", "process", "title", "source"),
 }
 
 
 @click.command(epilog="Example: facegraphic stock parts")
 @click.argument("table", required=False, type=click.Choice(list(COLUMNS)))
 def stock(table: str | None) -> None:
-    """Print the tables of boxes, parts, knobs, films, papers and bits, with where each figure comes from.
+    """Print the tables of boxes, parts, knobs, films, papers, bits and tolerances, with where each figure comes from.
 
     Lengths are mm, travel is degrees. Without TABLE, all of them.
     """

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from facegraphic.film.artwork import placed_art
 from facegraphic.film.mirror import as_printed
+from facegraphic.film.registration import fits
 from facegraphic.geometry.path import Box, Path
 from facegraphic.geometry.regions import disc_region, path_of, region
 from facegraphic.geometry.shapes import cross, disc, rectangle
@@ -107,10 +108,10 @@ def _printed_area(layout: FaceLayout, finish: Finish, trim: Path) -> tuple[Path,
     if finish.holes != "clear":
         return trim, "nonzero"
     area = region(trim)
-    for placed in layout.holes:
-        diameter = placed.hole.d + 2 * finish.clear
+    for fit in fits(layout.face, finish):
+        diameter = fit.hole.d + 2 * fit.clear
         if diameter > 0:
-            area = area.difference(disc_region(*placed.at, diameter))
+            area = area.difference(disc_region(fit.hole.x, fit.hole.y, diameter))
     return path_of(area), "evenodd"
 
 

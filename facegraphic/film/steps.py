@@ -8,9 +8,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from facegraphic.film.correction import correction_note
+from facegraphic.film.registration import fits
 from facegraphic.film.sheet import Page
 from facegraphic.film.sheet_marks import measured
-from facegraphic.job.model import Finish, Hole, Job
+from facegraphic.job.model import Face, Finish, Hole, Job
 from facegraphic.stock.tables import Step, courses, hazards, steps
 from facegraphic.units import format_number
 
@@ -118,7 +119,7 @@ def _facts(job: Job, files: StepFacts) -> dict[str, str]:
         "down": _down(finish),
         "cut": _cut(finish),
         "template": _template(job),
-        **_marks(finish, sum(len(face.holes) for face in job.faces)),
+        **_marks(finish, job.faces),
         "uncorrected": _uncorrected(job),
     }
 
@@ -138,8 +139,9 @@ def _uncorrected(job: Job) -> str:
     return f"These files are scaled for the printer {_plain(job.printer.name)}: make them anew without --printer. "
 
 
-def _marks(finish: Finish, count: int) -> dict[str, str]:
+def _marks(finish: Finish, faces: Sequence[Face]) -> dict[str, str]:
     """How print and holes are brought together: by crosses, by openings in the art, or by the edges alone."""
+    count = sum(len(face.holes) for face in faces)
     if finish.holes == "mark" and count:
         one = count == 1
         return {
@@ -151,13 +153,29 @@ def _marks(finish: Finish, count: int) -> dict[str, str]:
         return {
             "punch": "centre-punch the middle of each opening in the art",
             "line_up": "Line the openings in the art up with the holes",
-            "lined_up": "Every opening in the art stands evenly round its hole.",
+            "lined_up": f"Every opening in the art stands evenly round its hole. {_openings(finish, faces)}",
         }
     return {
         "punch": "mark the holes from your own figures, for the art shows none",
         "line_up": "No hole is marked in the art: line up by the edges",
         "lined_up": "The art reaches each edge of its face evenly.",
     }
+
+
+def _openings(finish: Finish, faces: Sequence[Face]) -> str:
+    """How far openings reach past the edges of their holes, in mm, those of one reach together."""
+    found: dict[str, list[str]] = {}
+    for face in faces:
+        for fit in fits(face, finish):
+            found.setdefault(format_number(fit.clear, 1), []).append(fit.hole.id)
+    order = sorted(found, key=float)
+    past = [f"{reach} mm ({_plain(', '.join(found[reach]))})" for reach in order if float(reach) > 0]
+    within = [f"{reach.lstrip('-')} mm ({_plain(', '.join(found[reach]))})" for reach in order if float(reach) <= 0]
+    said = [f"Past the hole's edge it reaches {', '.join(past)}."] if past else []
+    if within:
+        cut = "; the rest is cut away" if finish.film.stays else ""
+        said.append(f"It stays within the hole's edge by {', '.join(within)}{cut}.")
+    return " ".join(said)
 
 
 def _way(finish: Finish) -> str:

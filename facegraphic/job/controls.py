@@ -24,7 +24,7 @@ from facegraphic.job.model import (
     Scale,
     ScaleStyle,
 )
-from facegraphic.job.reader import REQUIRED, Table, finite, key_text, shown
+from facegraphic.job.reader import REQUIRED, Table, finite, key_text, read_clear, shown
 from facegraphic.lettering.font import Font
 from facegraphic.lettering.library import symbols
 from facegraphic.stock.tables import Knob, Part, knobs, parts
@@ -95,6 +95,7 @@ def read_control(table: Table, holes: Sequence[Hole], setting: Setting) -> Contr
         cap=table.length("height", setting.finish.cap, low=0.5, high=50.0),
         nudge=table.lengths("nudge", 2, (0.0, 0.0)),
         bearing=table.number("bearing", 0.0, -360.0, 360.0, "degrees") if table.has("bearing") else None,
+        clear=read_clear(table, setting.finish.clear),
     )
     if control.bearing is not None and control.place not in ARCS:
         mend = 'it is for place = "around" or "under"'

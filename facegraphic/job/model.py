@@ -71,7 +71,8 @@ class Scale:
 class Control:
     """What sits in a hole and how it is labelled; `cap` is the legend's capital height.
 
-    `bearing` is where the middle of a label on an arc stands, None where it usually is.
+    `bearing` is where the middle of a label on an arc stands, None where it usually is; `clear` is how far round the
+    hole's edge the art is knocked out, None to be chosen.
     """
 
     hole: str
@@ -86,6 +87,7 @@ class Control:
     cap: float = 2.8
     nudge: Point = (0.0, 0.0)
     bearing: float | None = None
+    clear: float | None = None
 
 
 @dataclass(frozen=True)
@@ -180,8 +182,25 @@ class Face:
 
 
 @dataclass(frozen=True)
+class Tolerances:
+    """How far holes, prints and hands stray (mm). See stock/tolerances.toml for what each figure is.
+
+    `corrected` is what `print` becomes on a printer whose scale is corrected.
+    """
+
+    drill: float
+    size: float
+    print: float
+    place: float
+    corrected: float
+
+
+@dataclass(frozen=True)
 class Finish:
-    """How the faces are printed. `ground` colours the film under the art; None leaves it bare."""
+    """How the faces are printed. `ground` colours the film under the art; None leaves it bare.
+
+    `clear` is how far round the edges of holes the art is knocked out, None to be chosen for each.
+    """
 
     film: Film
     ink: str
@@ -192,11 +211,12 @@ class Finish:
     mirrored: bool
     ground: str | None
     holes: HoleTreatment
-    clear: float
+    clear: float | None
     cut: Cut
     cap: float
     gap: float
     halo: float
+    tolerance: Tolerances
 
 
 @dataclass(frozen=True)

@@ -162,6 +162,19 @@ def within(value: float, low: float, high: float, unit: str = "mm") -> float:
     return value
 
 
+def read_clear(table: Table, default: float | None) -> float | None:
+    """How far round a hole's edge to knock out the art, in mm; None where it is to be chosen."""
+
+    def read(value: Any) -> float | None:
+        if isinstance(value, str) and not any(c.isdigit() for c in value):
+            if value != "auto":
+                raise ValueError('write mm round the hole\'s edge, or "auto"')
+            return None
+        return within(parse_length(value), -20.0, 20.0)
+
+    return table.value("clear", default, read)
+
+
 def read_colour(value: Any) -> str:
     """A colour as #rrggbb from any CSS hex form or name. ValueError for others."""
     if isinstance(value, str):

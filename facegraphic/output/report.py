@@ -8,8 +8,9 @@ from typing import Any
 from facegraphic import __version__
 from facegraphic.errors import Finding
 from facegraphic.film.gang import Gang
-from facegraphic.job.model import Job, Printer
-from facegraphic.layout.model import FaceLayout, Legend
+from facegraphic.film.registration import Fit, fits
+from facegraphic.job.model import Finish, Job, Printer
+from facegraphic.layout.model import FaceLayout, Legend, PlacedHole
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,8 @@ def report(
         "mirrored": job.finish.mirrored,
         "box": {"name": job.box.name, "size": list(job.box.size), "lies": [_r(job.across), _r(job.deep)]},
         "printer": _printer(job.printer) if job.printer else None,
-        "faces": [_face(layout) for layout in layouts],
+        "tolerance": _tolerance(job.finish),
+        "faces": [_face(layout, job.finish) for layout in layouts],
         "sheets": [record for gang in gangs for record in _sheets(gang)],
         "outputs": [_output(output) for output in outputs],
         "findings": [finding_record(finding) for finding in findings],
@@ -106,6 +108,12 @@ def _printer(printer: Printer) -> dict[str, Any]:
     }
 
 
+def _tolerance(finish: Finish) -> dict[str, float]:
+    """How far holes, print and hands are taken to stray: `print` over 100 mm."""
+    own = finish.tolerance
+    return {"drill": own.drill, "size": own.size, "print": own.print, "place": own.place}
+
+
 def finding_record(finding: Finding) -> dict[str, Any]:
     return {
         "code": finding.code,
@@ -117,20 +125,31 @@ def finding_record(finding: Finding) -> dict[str, Any]:
     }
 
 
-def _face(layout: FaceLayout) -> dict[str, Any]:
+def _hole(placed: PlacedHole, fit: Fit, opened: bool) -> dict[str, Any]:
+    """A hole; `clear` is null where no opening is printed, `hides` where no part is named."""
+    return {
+        "id": placed.hole.id,
+        "x": _r(placed.hole.x),
+        "y": _r(placed.hole.y),
+        "d": _r(placed.hole.d),
+        "part": placed.part,
+        "cover": _r(placed.cover),
+        "clear": _r(fit.clear) if opened else None,
+        "hides": None if fit.cover is None else _r(2 * fit.cover),
+        "tolerance": {
+            "art": {"rss": _r(fit.art.rss), "worst": _r(fit.art.worst)},
+            "cover": {"rss": _r(fit.seat.rss), "worst": _r(fit.seat.worst)},
+        },
+    }
+
+
+def _face(layout: FaceLayout, finish: Finish) -> dict[str, Any]:
+    opened = finish.holes == "clear"
     return {
         "side": layout.face.side,
         "size": [_r(length) for length in layout.face.outline.size],
         "holes": [
-            {
-                "id": placed.hole.id,
-                "x": _r(placed.hole.x),
-                "y": _r(placed.hole.y),
-                "d": _r(placed.hole.d),
-                "part": placed.part,
-                "cover": _r(placed.cover),
-            }
-            for placed in layout.holes
+            _hole(placed, fit, opened) for placed, fit in zip(layout.holes, fits(layout.face, finish), strict=True)
         ],
         "legends": [_legend(legend) for legend in layout.legends],
         "layout": {"cost": _r(layout.proof.cost), "proved": layout.proof.proved} if layout.proof else None,

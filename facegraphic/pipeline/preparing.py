@@ -70,6 +70,8 @@ def _as_wished(job: Job, wishes: Wishes) -> Job:
         dpi=wishes.dpi or job.finish.dpi,
         mirrored=job.finish.mirrored if wishes.mirrored is None else wishes.mirrored,
     )
+    if wishes.printer or job.printer:
+        finish = replace(finish, tolerance=replace(finish.tolerance, print=finish.tolerance.corrected))
     sheet = replace(
         job.sheet,
         paper=papers()[wishes.paper] if wishes.paper else job.sheet.paper,

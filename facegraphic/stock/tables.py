@@ -1,5 +1,6 @@
 """The stock tables as frozen rows. Each is read once from its TOML file in this package."""
 
+import math
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -56,6 +57,15 @@ class Part:
         return max(self.hole, self.nut, self.washer, self.bezel)
 
     @property
+    def hides(self) -> float:
+        """Diameter of the circle that it hides of the panel however its nut is turned; 0 for a part without a rim.
+
+        A nut reaches least at its flats, √3/2 of what it is across the corners (plain geometry). Where a rim stands
+        above the panel, the nut is taken to sit below.
+        """
+        return self.bezel or max(self.washer, self.nut * math.sqrt(3) / 2)
+
+    @property
     def turns(self) -> bool:
         return self.travel > 0
 
@@ -101,6 +111,11 @@ class Film:
     ink: str
     source: str
 
+    @property
+    def stays(self) -> bool:
+        """Whether a film stays on the box, which may hang over a hole's edge; ink and toner alone do not."""
+        return self.look in ("clear", "white")
+
 
 @dataclass(frozen=True)
 class Paper:
@@ -116,6 +131,18 @@ class Bit:
     name: str
     diameter: float
     source: str
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """How far something strays, in mm, with one process or ("") with any. See tolerances.toml."""
+
+    name: str
+    key: str
+    value: float
+    title: str
+    source: str
+    process: str = ""
 
 
 @dataclass(frozen=True)
@@ -198,6 +225,17 @@ def bits() -> Mapping[str, Bit]:
         name = _inch_name(n)
         found[name] = Bit(name, n / 64 * MM_PER_INCH, table["source"])
     return found
+
+
+@cache
+def tolerances() -> Mapping[str, Tolerance]:
+    return {name: Tolerance(name=name, **row) for name, row in _read("tolerances")["tolerance"].items()}
+
+
+def usual_tolerance(key: str, process: str) -> float:
+    """The stock tolerance of a process under a key of [tolerance], in mm: its own, or else everybody's."""
+    rows = [row for row in tolerances().values() if row.key == key and row.process in ("", process)]
+    return max(rows, key=lambda row: bool(row.process)).value
 
 
 def _inch_name(n: int) -> str:
