@@ -43,7 +43,6 @@ CASES = [
     ("mirror-overridden", "warning", job("", finish="mirror = true"), job("", finish="mirror = false")),
     ("art-screened", "note", job(art("grey.svg"), "toner-transfer"), job(art("black.svg"), "toner-transfer")),
     ("not-built", "note", job("[sheet]\ncopies = 2\n"), job("[sheet]\ncopies = 1\n")),
-    ("not-built", "note", job("", finish='polarity = "sunk"'), job("", finish='polarity = "raised"')),
 ]  # fmt: skip
 
 

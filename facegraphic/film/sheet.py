@@ -10,7 +10,9 @@ from dataclasses import dataclass
 import rectpack
 
 from facegraphic.film.correction import correction_note, printable
-from facegraphic.film.face import BLACK, Piece, name
+from facegraphic.film.face import Piece
+from facegraphic.film.marks import BLACK
+from facegraphic.film.names import name
 from facegraphic.geometry.path import IDENTITY, Box, Point
 from facegraphic.geometry.shapes import bar
 from facegraphic.job.model import Finish, Printer

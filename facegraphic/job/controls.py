@@ -295,7 +295,7 @@ def read_text(table: Table, setting: Setting, files: Files) -> FreeText:
         angle=table.number("angle", 0.0, -360.0, 360.0, "degrees"),
         tracking=table.length("tracking", 0.0, low=-5.0, high=50.0),
         align=table.choice("align", "centre", ("left", "centre", "right")),
-        ink="#000000" if finish.film.bits == 1 else ink,
+        ink=finish.ink if finish.film.bits == 1 else ink,
         font=font,
     )
     table.close()

@@ -9,12 +9,12 @@ from typing import Any
 from facegraphic.errors import Problem, UserError
 from facegraphic.job.faces import read_faces
 from facegraphic.job.files import Files, read_file
+from facegraphic.job.finish import read_finish
 from facegraphic.job.lines import KeyPath, key_lines
-from facegraphic.job.model import Finish, Job
+from facegraphic.job.model import Job
 from facegraphic.job.reader import LONGEST_MM, REQUIRED, Notes, Table, shown, within
-from facegraphic.lettering.library import DEFAULT_FONT, load_named
 from facegraphic.stock.faces import face_outline
-from facegraphic.stock.tables import BoxSize, Film, Paper, boxes, films, papers
+from facegraphic.stock.tables import BoxSize, Paper, boxes, papers
 from facegraphic.units import parse_length
 
 MOST_BYTES = 1_000_000
@@ -44,7 +44,7 @@ def load_job(path: Path) -> Job:
     for key in UNBUILT:
         root.has(key)
     box, paint = _box(root.table("box"), required=root)
-    finish = _finish(root.table("finish"), files, paint)
+    finish = read_finish(root.table("finish"), files, paint)
     paper = _sheet(root.table("sheet"))
     fields |= {"box": box.name, "process": finish.film.name}
     layout = read_faces(root, box, finish, files, fields)
@@ -70,8 +70,6 @@ def _unbuilt(data: Mapping[str, Any]) -> tuple[str, ...]:
     sheet = data.get("sheet", {})
     asked = [f"[[{key}]]" for key in UNBUILT if key in data]
     asked += [f"[sheet] {key}" for key in ("copies", "used") if sheet.get(key) not in (None, 1, [])]
-    if data.get("finish", {}).get("polarity") == "sunk":
-        asked.append('[finish] polarity = "sunk"')
     return tuple(asked)
 
 
@@ -165,32 +163,6 @@ def _custom_box(table: Table) -> BoxSize | None:
         table.problem("size", f"{shown(list(size))}: {error}", "check size, draft, lid, edge and corner")
         return None
     return box
-
-
-def _finish(table: Table, files: Files, paint: str) -> Finish:
-    film: Film = films()[table.choice("process", "waterslide-clear", tuple(films()))]
-    mirror = table.flag("mirror", film.mirrored)
-    ground = table.ground("ground", paint if film.ground == "paint" else None)
-    ink = table.colour("ink", "#000000")
-    table.choice("polarity", "raised", ("raised", "sunk"))
-    finish = Finish(
-        film=film,
-        ink="#000000" if film.bits == 1 else ink,
-        font=files.named_font(table, "font") or load_named(DEFAULT_FONT),
-        bleed=table.length("bleed", film.bleed, high=20.0),
-        margin=table.length("margin", 2.5, high=50.0),
-        dpi=table.whole("dpi", 600, 72, 4800),
-        mirrored=bool(mirror),
-        ground=None if film.bits == 1 else ground,
-        holes=table.choice("holes", film.holes, ("mark", "clear", "through")),
-        clear=table.length("clear", film.clear, low=-20.0, high=20.0),
-        cut=table.choice("cut", film.cut, ("line", "ticks", "none")),
-        cap=table.length("height", 2.8, low=0.5, high=50.0),
-        gap=table.length("gap", 0.8, low=0.1, high=20.0),
-        halo=table.length("halo", 0.0, high=10.0),
-    )
-    table.close()
-    return finish
 
 
 def _sheet(table: Table) -> Paper:

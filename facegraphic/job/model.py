@@ -24,6 +24,8 @@ Cut = Literal["line", "ticks", "none"]
 ScaleStyle = Literal["lines", "dots", "growing-dots", "wedge", "band"]
 Numerals = Literal["upright", "radial", "none"]
 Fit = Literal["cover", "contain", "stretch", "tile"]
+ScreenKind = Literal["diffusion", "ordered", "dots"]
+Polarity = Literal["raised", "sunk"]
 
 
 @dataclass(frozen=True)
@@ -146,6 +148,15 @@ class Drawing:
 
 
 @dataclass(frozen=True)
+class Screen:
+    """How a process without greys shows them; round dots stand at a `ruling` (lines to the inch) and an `angle`."""
+
+    kind: ScreenKind = "diffusion"
+    ruling: float = 25.0
+    angle: float = 45.0
+
+
+@dataclass(frozen=True)
 class Art:
     """Artwork that fills a region (None: the face and its bleed); `tile` is a tile's width in mm."""
 
@@ -156,6 +167,7 @@ class Art:
     region: Box | None = None
     tile: float = 0.0
     angle: float = 0.0
+    screen: Screen = Screen()
 
 
 @dataclass(frozen=True)
@@ -181,7 +193,11 @@ class Face:
 
 @dataclass(frozen=True)
 class Finish:
-    """How the faces are printed. `ground` colours the film under the art; None leaves it bare."""
+    """How the faces are printed. `ground` colours the film under the art; None leaves it bare.
+
+    `border` is how far a resist reaches in from the edge of a face. With `polarity` "sunk" the resist lies everywhere
+    but where lettering and art are etched in: ground black, ink bare. `choke` is how far a white plate is drawn in.
+    """
 
     film: Film
     ink: str
@@ -197,6 +213,24 @@ class Finish:
     cap: float
     gap: float
     halo: float
+    screen: Screen = Screen()
+    polarity: Polarity = "raised"
+    border: float = 0.0
+    choke: float = 0.0
+
+    @property
+    def sunk(self) -> bool:
+        return self.polarity == "sunk"
+
+    @property
+    def dot(self) -> float:
+        """The smallest dot of a screen, mm: toner, or where it is etched bare metal."""
+        return self.film.line_reversed if self.sunk else self.film.line
+
+    @property
+    def between(self) -> float:
+        """The least to leave between dots of a screen, mm."""
+        return self.film.gap_reversed if self.sunk else self.film.gap
 
 
 @dataclass(frozen=True)

@@ -92,6 +92,8 @@ class Film:
     look: Look
     line: float
     gap: float
+    line_reversed: float
+    gap_reversed: float
     text: float
     bleed: float
     cut: Literal["line", "ticks"]
@@ -100,6 +102,8 @@ class Film:
     down: str
     ink: str
     source: str
+    border: float = 0.0
+    choke: float = 0.0
 
 
 @dataclass(frozen=True)
