@@ -23,11 +23,12 @@ def check(job: Job, layouts: Sequence[FaceLayout], draw: Draw) -> list[Finding]:
 
 def text_too_small(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
     """Lettering below what the process holds is lost (smallest text: films table)."""
-    film = finish.film
+    least = finish.least_text
     for legend in layout.legends:
-        if legend.block.cap < film.text - 1e-9:
-            message = f'"{legend.text}" is {legend.block.cap:g} mm high; {film.name} holds {film.text:g} mm and more'
-            remedy = f"give it a height of {film.text:g} mm or more"
+        if legend.block.cap < least - 1e-9:
+            where = f"{finish.film.name}, sunk," if finish.sunk else finish.film.name
+            message = f'"{legend.text}" is {legend.block.cap:g} mm high; {where} holds {least:g} mm and more'
+            remedy = f"give it a height of {least:g} mm or more"
             yield Finding("text-too-small", "warning", message, remedy, layout.face.side, legend.box.centre)
 
 

@@ -76,7 +76,7 @@ def picture_coarse(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
 
 def _dots_an_inch(art: Art, finish: Finish) -> float:
     """How many dots to the inch a screen has at most, or cells of dots."""
-    return art.screen.ruling if art.screen.kind == "dots" else MM_PER_INCH / max(finish.dot, finish.between)
+    return art.screen.ruling if art.screen.kind == "dots" else MM_PER_INCH / max(finish.least_line, finish.least_gap)
 
 
 def art_short_of_bleed(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:

@@ -21,7 +21,7 @@ def hole_marks(layout: FaceLayout, finish: Finish) -> list[Item]:
 
 def bare_disc(hole: Hole, finish: Finish) -> float:
     """The diameter of the ground on which a hole's cross stands."""
-    ground = max(CROSS_GROUND, finish.film.gap) if finish.film.bits == 1 else CROSS_GROUND
+    ground = max(CROSS_GROUND, finish.least_gap) if finish.film.bits == 1 else CROSS_GROUND
     return min(hole.d * CROSS_SHARE + 2 * ground, hole.d)
 
 
@@ -30,7 +30,7 @@ def _hole_mark(side: str, hole: Hole, number: int, finish: Finish) -> Group:
     on a disc of it, which etches no more than a scratch into what is drilled away.
     """
     at = (hole.x, hole.y)
-    wide = max(CROSS_WIDE, finish.dot) if finish.film.bits == 1 else CROSS_WIDE
+    wide = max(CROSS_WIDE, finish.least_line) if finish.film.bits == 1 else CROSS_WIDE
     ground, ink = (BLACK, BARE) if finish.sunk else (BARE, BLACK)
     return Group(
         (Fill(disc(at, bare_disc(hole, finish)), ground), Fill(cross(at, hole.d * CROSS_SHARE, wide), ink)),

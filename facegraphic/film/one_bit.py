@@ -27,7 +27,7 @@ def screened_arts(layout: FaceLayout, finish: Finish) -> Screened:
     )
     grid = pixels_of(bled, finish.dpi)
     free = path_of(_free(layout, finish, grid.pixel))
-    return Screened(arts, free, grid, finish.dot, finish.between, finish.ink, f"{side}-art")
+    return Screened(arts, free, grid, finish.least_line, finish.least_gap, finish.ink, f"{side}-art")
 
 
 def pixels_of(bled: Box, dpi: int) -> Grid:
@@ -46,7 +46,7 @@ def pixels_of(bled: Box, dpi: int) -> Grid:
 
 def _free(layout: FaceLayout, finish: Finish, pixel: float) -> BaseGeometry:
     """Where dots may stand: the bled face, but for what lies within a gap of lettering, holes, cut line and border."""
-    outline, apart = layout.face.outline, finish.between + pixel
+    outline, apart = layout.face.outline, finish.least_gap + pixel
     clear = max(finish.halo, apart)
     taken = [region(legend.path).buffer(clear, quad_segs=8) for legend in layout.legends if legend.path]
     taken += [region(mark.path, mark.rule).buffer(clear, quad_segs=8) for mark in layout.marks]

@@ -97,6 +97,7 @@ def _facts(job: Job, files: StepFacts) -> dict[str, str]:
         "down": _down(finish),
         "cut": _cut(finish),
         "template": _template(job),
+        **_relief(finish),
         **_marks(finish, sum(len(face.holes) for face in job.faces)),
         "uncorrected": _uncorrected(job),
     }
@@ -115,6 +116,20 @@ def _uncorrected(job: Job) -> str:
     if not job.printer:
         return ""
     return f"These files are scaled for the printer {_plain(job.printer.name)}: make them anew without --printer. "
+
+
+def _relief(finish: Finish) -> dict[str, str]:
+    """What an etch leaves standing, how it looks once it is filled with paint, and what the border of toner is for."""
+    width = format_number(finish.border)
+    border = f"A border of toner, {width} mm wide, runs round each face: let the tape overlap it all along."
+    if finish.sunk:
+        relief = "What is black on the print is kept; lettering and art are bare on it, and are eaten in."
+        filled = "Lettering is full of paint to its edges, and the metal round it is bare and even."
+    else:
+        relief = "What is black on the print is kept, and stands raised in the end."
+        filled = "Lines are sharp and the ground keeps its colour to the edge."
+    unbordered = "No toner guards the edges of the faces: the tape has to end right on them."
+    return {"border": border if finish.border else unbordered, "relief": relief, "filled": filled}
 
 
 def _marks(finish: Finish, count: int) -> dict[str, str]:

@@ -264,7 +264,7 @@ def read_line(table: Table, setting: Setting) -> Line | None:
     finish = setting.finish
     start, end = (table.lengths(key, 2, REQUIRED) for key in ("from", "to"))
     label = setting.fill(table, "label", table.text("label", "", most=200)).strip()
-    width = table.length("width", max(0.3, finish.film.line), low=0.05, high=20.0)
+    width = table.length("width", max(0.3, finish.least_line), low=0.05, high=20.0)
     cap = table.length("height", finish.cap, low=0.5, high=50.0)
     table.close()
     if start is None or end is None:

@@ -223,14 +223,19 @@ class Finish:
         return self.polarity == "sunk"
 
     @property
-    def dot(self) -> float:
-        """The smallest dot of a screen, mm: toner, or where it is etched bare metal."""
+    def least_line(self) -> float:
+        """The finest stroke or dot that holds, mm: of ink, or in a sunk face of what is left bare of it."""
         return self.film.line_reversed if self.sunk else self.film.line
 
     @property
-    def between(self) -> float:
-        """The least to leave between dots of a screen, mm."""
+    def least_gap(self) -> float:
+        """The least that holds between strokes or dots, mm."""
         return self.film.gap_reversed if self.sunk else self.film.gap
+
+    @property
+    def least_text(self) -> float:
+        """The smallest capitals that hold, mm: where finer strokes are lost, capitals have to be larger as well."""
+        return self.film.text * self.least_line / self.film.line
 
 
 @dataclass(frozen=True)
