@@ -8,6 +8,7 @@ from facegraphic.checks.job import check
 from facegraphic.errors import Finding, Problem, UserError, worst_first
 from facegraphic.film.correction import corrected, printable
 from facegraphic.film.face import Piece, art_scene, piece
+from facegraphic.film.plate import plates
 from facegraphic.film.ruler import holds_ruler, ruler
 from facegraphic.film.sheet import SheetNote, fits, paper_that_holds, sheets
 from facegraphic.film.specimen import specimen
@@ -128,6 +129,8 @@ def _pages(prepared: Prepared, kinds: Iterable[str]) -> Iterator[_Page]:
         for face in prepared.pieces:
             scene = art_scene(face, job.finish.film.bits)
             yield _Page(f"{face.side}-art", "art", face.side, corrected(scene, job.printer))
+            for name, plate in plates(scene).items():
+                yield _Page(f"{face.side}-{name}", f"{name}-plate", face.side, corrected(plate, job.printer))
     if "sheet" in kinds:
         for number, scene in enumerate(_sheets(prepared), 1):
             yield _Page(f"sheet-{number}", "sheet", None, corrected(scene, job.printer, job.paper.size))
@@ -185,7 +188,7 @@ def _file(job: Job, page: _Page, name: str, kind: str) -> tuple[bytes, Output]:
     output = Output(name, page.kind, page.side, job.finish.mirrored, None, (scene.width, scene.height))
     if kind == "png":
         width, height = pixel_size(scene, dpi)
-        centre = (width / 2, height / 2) if page.kind == "art" else None
+        centre = (width / 2, height / 2) if page.side else None
         output = replace(output, dpi=dpi, size_px=(width, height), centre_px=centre)
     return _written(scene, kind, dpi), output
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
-from facegraphic.checks import colour, fine, places, reach
+from facegraphic.checks import colour, fine, places, plate, reach
 from facegraphic.checks.colour import Draw, Sight
 from facegraphic.errors import Finding
 from facegraphic.job.model import Finish, Job
@@ -60,6 +60,7 @@ FACE_RULES: tuple[FaceRule, ...] = (
     fine.strokes_too_fine,
     fine.gaps_too_fine,
     fine.small_to_read,
+    plate.white_beside_strokes,
     places.art_off_face,
     reach.art_short_of_bleed,
     reach.picture_coarse,

@@ -28,6 +28,16 @@ def cleaned(ink: Mask, free: Mask, least: tuple[int, int], round_dots: bool) -> 
     return opened(ink, least[0], False)
 
 
+def shrunk(mask: Mask, radius: float) -> Mask:
+    """What of a mask is at least `radius` pixels from all outside it; beyond the edges it runs on."""
+    out = mask.copy()
+    for down in range(-int(radius), int(radius) + 1):
+        half = int((radius**2 - down**2) ** 0.5)
+        row = _window(_at(mask, 0, -half, True) if half else mask, 2 * half + 1, 1, True)
+        out &= _at(row, down, 0, True)
+    return out
+
+
 def _bridges(odd: Mask) -> Mask:
     """What is three pixels long at least, up or across: single pixels along a rim are no bridge."""
     runs = [~_window(~_window(odd, 3, axis, False), 3, axis, True, back=True) for axis in (0, 1)]

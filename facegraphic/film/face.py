@@ -7,6 +7,7 @@ from facegraphic.film.marks import BARE, cut_line, hole_marks
 from facegraphic.film.mirror import as_printed
 from facegraphic.film.names import Ids
 from facegraphic.film.one_bit import border, screened_arts
+from facegraphic.film.plate import white_plate
 from facegraphic.geometry.path import Box, Path
 from facegraphic.geometry.regions import disc_region, path_of, region
 from facegraphic.geometry.shapes import rectangle
@@ -46,19 +47,20 @@ def face_art(layout: FaceLayout, finish: Finish) -> Group:
     printed.append(Group(tuple(_marks(layout)), f"{face.side}-marks"))
     printed.append(Group(tuple(_legends(layout)), f"{face.side}-legends"))
     clip, rule = _printed_area(layout, finish, trim)
-    items: list[Item] = []
+    items: list[Item] = [white_plate(layout, finish)] if finish.film.look == "plate" else []
     if finish.sunk:
         # Resist stays in cleared holes too: it is the art that keeps off their rims.
         items += ground
     else:
         printed = [*ground, *printed]
-    items.append(Group(tuple(printed), f"{face.side}-printed", clip=clip, clip_rule=rule))
+    layer = "colour" if finish.film.look == "plate" else ""
+    items.append(Group(tuple(printed), f"{face.side}-printed", clip=clip, clip_rule=rule, layer=layer))
     if finish.border:
         items.append(border(layout, finish))
     if finish.holes == "mark":
-        items.append(Group(tuple(hole_marks(layout, finish)), f"{face.side}-holes"))
+        items.append(Group(tuple(hole_marks(layout, finish)), f"{face.side}-holes", layer=layer and "marks"))
     if finish.cut == "line":
-        items.append(cut_line(layout, finish))
+        items.append(Group((cut_line(layout, finish),), f"{face.side}-cut", layer=layer and "marks"))
     return Group(tuple(items), face.side)
 
 

@@ -15,6 +15,7 @@ from facegraphic.units import format_number
 
 LABEL_RULE = "Follow the product's own label and local rules. Where they differ from this page, they are right."
 _MARKUP = re.compile(r"([\\`*_\[\]<>#|~&])")
+PLATES = ("colour", "white")
 HOUR, DAY = 60, 24 * 60
 
 
@@ -82,6 +83,8 @@ def _facts(job: Job, files: StepFacts) -> dict[str, str]:
     return {
         "files": _names(files.sheets or files.faces),
         "faces_files": _names(files.faces),
+        "plate_files": _names([name.replace("-art.", f"-{plate}.") for name in files.faces for plate in PLATES]),
+        "choke": format_number(finish.choke),
         "sheets": f"{sheets} sheet{'s' * (sheets != 1)}",
         "paper": job.paper.name,
         "measure": f"The bar measures {format_number(BAR)} mm." if files.sheets else "Each face has its full size.",

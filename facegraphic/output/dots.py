@@ -14,13 +14,13 @@ import numpy as np
 from fontTools.misc.transform import Transform
 from numpy.typing import NDArray
 
-from facegraphic.film.cleaning import cleaned, grown
+from facegraphic.film.cleaning import cleaned, grown, shrunk
 from facegraphic.film.round_dots import GUARD, Lattice, in_round_dots
 from facegraphic.film.screen import Mask, in_cells
 from facegraphic.geometry.path import Path
 from facegraphic.job.model import Drawing, Screen
 from facegraphic.output.drawings import is_black_and_white
-from facegraphic.scene.scene import Grid, Group, Image, Item, Screened, ScreenedArt, Stencil, walk
+from facegraphic.scene.scene import Grid, Group, Image, Item, Plate, Screened, ScreenedArt, Stencil, walk
 
 Shares: TypeAlias = NDArray[np.float32]
 
@@ -50,8 +50,10 @@ def is_plain(art: ScreenedArt) -> bool:
 
 
 @lru_cache(maxsize=8)
-def settled(item: Screened, engine: Engine) -> Group:
-    """What is to be shown: dots as a stencil, and plain drawings over them."""
+def settled(item: Screened | Plate, engine: Engine) -> Group:
+    """What is to be shown: dots as a stencil, and plain drawings over them; a white plate as a stencil."""
+    if isinstance(item, Plate):
+        return Group((_pixels_of(_white(item, engine), item.grid, item.ink, f"{item.id}-pixels"),), item.id)
     toned, plain = _parted(item.arts)
     shown: list[Item] = [_in_ink(art.group, item.ink) for art in plain]
     if toned:
@@ -103,9 +105,24 @@ def _stencil(item: Screened, toned: Sequence[ScreenedArt], plain: Sequence[Scree
     ink = np.zeros(tone.shape, np.bool_)
     for number, screen in enumerate(screens):
         ink |= _screened(item, screen, tone, free & (owner == number))
+    return _pixels_of(ink, grid, item.ink, f"{item.id}-dots")
+
+
+def _pixels_of(mask: Mask, grid: Grid, ink: str, id: str) -> Image:
     wide, high = grid.width * grid.pixel, grid.height * grid.pixel
-    stencil = Stencil(grid.width, grid.height, np.packbits(ink, axis=1).tobytes(), item.ink)
-    return Image(stencil, Transform(wide, 0, 0, high, -wide / 2, -high / 2), id=f"{item.id}-dots")
+    stencil = Stencil(grid.width, grid.height, np.packbits(mask, axis=1).tobytes(), ink)
+    return Image(stencil, Transform(wide, 0, 0, high, -wide / 2, -high / 2), id=id)
+
+
+def _white(item: Plate, engine: Engine) -> Mask:
+    """Where white lies: under what is printed at half strength and more, since a plate prints or does not."""
+    printed = engine.group(item.arts, item.grid).cover >= 0.5
+    printed &= ~engine.inside(item.cut, item.grid)
+    printed |= engine.inside(item.lettering, item.grid)
+    printed |= ~engine.inside(item.bled, item.grid)
+    area = engine.inside(item.area, item.grid)
+    printed &= area | ~engine.inside(item.bled, item.grid)
+    return shrunk(printed, item.choke / item.grid.pixel) & area
 
 
 def _screened(item: Screened, screen: Screen, tone: NDArray[Any], free: Mask) -> Mask:

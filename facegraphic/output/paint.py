@@ -12,7 +12,7 @@ from facegraphic.job.model import Picture
 from facegraphic.output.dots import Drawn, Engine, settled
 from facegraphic.output.drawings import recording
 from facegraphic.output.engine import cairo
-from facegraphic.scene.scene import Fill, Grid, Group, Image, Item, Scene, Screened, Stencil
+from facegraphic.scene.scene import Fill, Grid, Group, Image, Item, Plate, Scene, Screened, Stencil
 
 COARSE = 0.7  # pixels that a pixel of a stencil is wide, below which it is no longer shown dot by dot
 
@@ -35,7 +35,7 @@ def _item(context: Any, item: Item) -> None:
         context.fill()
     elif isinstance(item, Image):
         _image(context, item)
-    elif isinstance(item, Screened):
+    elif isinstance(item, Screened | Plate):
         _group(context, shown(item))
     else:
         _group(context, item)
@@ -108,8 +108,8 @@ def _stencil(stencil: Stencil) -> Any:
     return engine.ImageSurface(engine.FORMAT_A1, stencil.width, stencil.height, bytearray(packed.tobytes()), stride)
 
 
-def shown(item: Screened) -> Group:
-    """Screened artwork as what is to be drawn of it."""
+def shown(item: Screened | Plate) -> Group:
+    """Screened artwork, or a white plate, as what is to be drawn of it."""
     return settled(item, _ENGINE)
 
 

@@ -14,7 +14,7 @@ from facegraphic.geometry.path import Path
 from facegraphic.job.model import Drawing, Picture
 from facegraphic.output.drawings import svg_elements
 from facegraphic.output.paint import shown
-from facegraphic.scene.scene import Fill, Group, Image, Item, Scene, Screened, Stencil
+from facegraphic.scene.scene import Fill, Group, Image, Item, Plate, Scene, Screened, Stencil
 from facegraphic.units import format_number
 
 PLACES = 4  # a ten-thousandth of a millimetre
@@ -61,7 +61,7 @@ class _Writer:
             return self.fill(item, transform)
         if isinstance(item, Image):
             return self.image(item, transform)
-        return self.group(shown(item) if isinstance(item, Screened) else item, transform)
+        return self.group(shown(item) if isinstance(item, Screened | Plate) else item, transform)
 
     def fill(self, fill: Fill, transform: Transform) -> Any:
         extra: dict[str, Any] = {"fill_rule": "evenodd"} if fill.rule == "evenodd" else {}
@@ -81,6 +81,8 @@ class _Writer:
         if group.opacity < 1:
             extra["opacity"] = group.opacity
         element = self.svg.g(**extra)
+        if group.layer:
+            element.set_desc(title=group.layer)
         for item in group.items:
             element.add(self.item(item, inner))
         return element

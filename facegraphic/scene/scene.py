@@ -95,7 +95,25 @@ class Screened:
     id: str = ""
 
 
-Item: TypeAlias = Fill | Image | Group | Screened
+@dataclass(frozen=True)
+class Plate:
+    """White under artwork and `lettering`, drawn in by `choke` mm where both end, on the pixels of `grid`.
+
+    `cut` is left out of the artwork. It stays within `area`, and runs on at the edges of `bled`. All even-odd.
+    """
+
+    arts: Group
+    cut: Path
+    lettering: Path
+    area: Path
+    bled: Path
+    grid: Grid
+    choke: float
+    ink: str
+    id: str = ""
+
+
+Item: TypeAlias = Fill | Image | Group | Screened | Plate
 
 
 @dataclass(frozen=True)
