@@ -136,9 +136,9 @@ CASES = [
     ("picture-coarse", "warning", job(art("photo.png", (5.2, 5.2))), job(art("photo.png", (5.08, 5.08)))),
     ("picture-coarse", "warning", job(art("photo.png", (5.2, 5.0))), job(art("flat.png", (5.2, 5.2)))),
     ("picture-coarse", "warning", job(art("line.png", (1.3, 1.3))), job(art("line.png", (1.27, 1.27)))),
-    # Toner shows a picture in dots of 0.2 mm: 127 to the inch.
-    ("picture-coarse", "warning", job(art("photo.png", (12.2, 12.2)), "toner-transfer"),
-     job(art("photo.png", (12, 12)), "toner-transfer")),
+    # Toner shows a picture in cells of its gap, 0.25 mm: 101.6 to the inch.
+    ("picture-coarse", "warning", job(art("photo.png", (15.1, 15.1)), "toner-transfer"),
+     job(art("photo.png", (15, 15)), "toner-transfer")),
     ("art-short-of-bleed", "warning", job(art("grey.svg", (WIDE, HIGH))),
      job(art("grey.svg", (WIDE + 2 * BLEED, HIGH + 2 * BLEED)))),
     ("art-short-of-bleed", "warning", job(art("grey.svg", (WIDE + 2 * BLEED, 10), f"[0, {HIGH / 2 - 5}]")),

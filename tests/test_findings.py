@@ -42,7 +42,6 @@ CASES = [
     ("art-off-face", "error", job(art("black.svg", "[500, 0]")), job(art("black.svg", "[45, 0]"))),
     ("mirror-overridden", "warning", job("", finish="mirror = true"), job("", finish="mirror = false")),
     ("art-screened", "note", job(art("grey.svg"), "toner-transfer"), job(art("black.svg"), "toner-transfer")),
-    ("not-built", "note", job("", finish='polarity = "sunk"'), job("", finish='polarity = "raised"')),
 ]  # fmt: skip
 
 

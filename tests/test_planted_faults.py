@@ -72,6 +72,7 @@ CASES = [
     ("scale-over-margin", "warning", job(label("", SCALE, 7)), job(label("", SCALE, 6))),
     ("scale-no-room", "error", job(label("", SCALE, 9)), job(label("", SCALE, 8))),
     # 93 + 2 x (2 bleed + 2.5 gap + 1 tick) + 2 x edge: what a sheet must have at least (arithmetic).
+    ("not-built", "note", job('[[coat]]\npaint = "#ffffff"\n'), job("")),
     ("sheet-overflow", "warning", job(hole(0), sheet="size = [114, 64]"), job(hole(0), sheet="size = [118, 90]")),
     ("sheet-used-up", "warning", job(hole(0), sheet="used = [[0, 0, 210, 223]]"),
      job(hole(0), sheet="used = [[0, 0, 210, 215]]")),
@@ -86,6 +87,7 @@ ELSEWHERE = {
     "line-collides": "test_section_lines.py",
     "line-over-margin": "test_section_lines.py",
     "sheets-differ": "test_sheets.py",
+    "white-beside-strokes": "test_plates.py",
     "layout-not-proved": "test_planted_faults.py",
 }
 

@@ -11,7 +11,8 @@ from PIL import Image as PILImage
 from facegraphic.checks.told import several
 from facegraphic.errors import Finding, Severity
 from facegraphic.film.colour import Colours, coded, contrast, luminance, seen, to_linear
-from facegraphic.film.face import BARE, underlay
+from facegraphic.film.face import underlay
+from facegraphic.film.marks import BARE
 from facegraphic.film.vision import KINDS, as_seen_with, difference, lab
 from facegraphic.geometry.path import Path, Point
 from facegraphic.geometry.regions import region

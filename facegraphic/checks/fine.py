@@ -98,7 +98,7 @@ def _drawn(layout: FaceLayout, finish: Finish) -> list[_Drawn]:
 
     def limits(ink: str) -> tuple[float, float]:
         light = ground is not None and luminance(to_linear(coded(ink))) > luminance(to_linear(coded(ground)))
-        return (film.gap, film.line) if light else (film.line, film.gap)
+        return (film.line_reversed, film.gap_reversed) if light else (film.line, film.gap)
 
     found = [_Drawn(i.name, i.path, "nonzero", i.block.cap, *limits(i.ink)) for i in layout.legends if i.path]
     for owner, ink in dict.fromkeys((mark_owner(mark), mark.ink) for mark in layout.marks):

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
-from facegraphic.checks import colour, fine, places, reach, registration
+from facegraphic.checks import colour, fine, places, plate, reach, registration
 from facegraphic.checks.colour import Draw, Sight
 from facegraphic.errors import Finding
 from facegraphic.job.model import Finish, Job
@@ -23,11 +23,12 @@ def check(job: Job, layouts: Sequence[FaceLayout], draw: Draw) -> list[Finding]:
 
 def text_too_small(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
     """Lettering below what the process holds is lost (smallest text: films table)."""
-    film = finish.film
+    least = finish.least_text
     for legend in layout.legends:
-        if legend.block.cap < film.text - 1e-9:
-            message = f'"{legend.text}" is {legend.block.cap:g} mm high; {film.name} holds {film.text:g} mm and more'
-            remedy = f"give it a height of {film.text:g} mm or more"
+        if legend.block.cap < least - 1e-9:
+            where = f"{finish.film.name}, sunk," if finish.sunk else finish.film.name
+            message = f'"{legend.text}" is {legend.block.cap:g} mm high; {where} holds {least:g} mm and more'
+            remedy = f"give it a height of {least:g} mm or more"
             yield Finding("text-too-small", "warning", message, remedy, layout.face.side, legend.box.centre)
 
 
@@ -59,6 +60,7 @@ FACE_RULES: tuple[FaceRule, ...] = (
     fine.strokes_too_fine,
     fine.gaps_too_fine,
     fine.small_to_read,
+    plate.white_beside_strokes,
     places.art_off_face,
     reach.art_short_of_bleed,
     reach.picture_coarse,

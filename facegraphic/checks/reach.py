@@ -29,7 +29,7 @@ WEB = 2.0  # mm of metal to leave between holes and beside an edge: about the wa
 
 def _group(art: Art, layout: FaceLayout, finish: Finish) -> Group:
     """An art as it is placed on its face."""
-    return placed_art(art, layout.face.outline.box.grown(finish.bleed), finish, "art")
+    return placed_art(art, layout.face.outline.box.grown(finish.bleed), "art")
 
 
 def _images(group: Group) -> Iterator[tuple[Image, Transform]]:
@@ -59,7 +59,7 @@ def picture_coarse(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
             continue
         wanted = LINE_ART if many == 2 else FINE
         if finish.film.bits == 1:
-            wanted = min(wanted, MM_PER_INCH / finish.film.line)
+            wanted = min(wanted, _dots_an_inch(art, finish))
         finest = math.inf
         for image, (xx, xy, yx, yy, _, _) in _images(_group(art, layout, finish)):
             if isinstance(image.content, Picture):
@@ -72,6 +72,11 @@ def picture_coarse(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
             remedy = f"use a picture {share:.1f} times as wide and high in pixels, or show it {share:.1f} times smaller"
             at = art.region.centre if art.region else None
             yield Finding("picture-coarse", "warning", message, remedy, layout.face.side, at)
+
+
+def _dots_an_inch(art: Art, finish: Finish) -> float:
+    """How many dots to the inch a screen has at most, or cells of dots."""
+    return art.screen.ruling if art.screen.kind == "dots" else MM_PER_INCH / max(finish.least_line, finish.least_gap)
 
 
 def art_short_of_bleed(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:

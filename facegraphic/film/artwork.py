@@ -8,7 +8,7 @@ from fontTools.misc.transform import Transform
 
 from facegraphic.geometry.path import IDENTITY, Box
 from facegraphic.geometry.shapes import rectangle
-from facegraphic.job.model import Art, Finish, Picture
+from facegraphic.job.model import Art, Picture
 from facegraphic.scene.scene import Group, Image
 
 SMALLEST_TILE = 3.0
@@ -16,7 +16,7 @@ OVERLAP = 0.02  # between tiles, so that no seam shows where two soft edges meet
 MOST_TILED_PIXELS = 25_000_000
 
 
-def placed_art(art: Art, whole: Box, finish: Finish, id: str) -> Group:
+def placed_art(art: Art, whole: Box, id: str) -> Group:
     """An art as a group clipped to its region; `whole` is the face with its bleed, the region of full-face art."""
     region = art.region or whole
     boxes = [_box(art, region)]
@@ -26,10 +26,10 @@ def placed_art(art: Art, whole: Box, finish: Finish, id: str) -> Group:
     images = []
     for number, box in enumerate(boxes, 1):
         place = turn.transform(Transform(box.width, 0, 0, box.height, box.x0, box.y0))
-        images.append(_image(art, place, finish, f"{id}-{number}" if len(boxes) > 1 else f"{id}-image"))
+        name = f"{id}-{number}" if len(boxes) > 1 else f"{id}-image"
+        images.append(Image(art.image, place, id=name))
     clip = rectangle(region).transformed(turn)
-    # A 1-bit process has no opacity: it goes into the screen.
-    return Group(tuple(images), id, clip=clip, opacity=art.opacity if finish.film.bits > 1 else 1.0)
+    return Group(tuple(images), id, clip=clip, opacity=art.opacity)
 
 
 def _box(art: Art, region: Box) -> Box:
@@ -64,9 +64,3 @@ def _repeated(picture: Picture, columns: int, rows: int) -> Picture:
     pixels = np.frombuffer(picture.pixels, np.uint8).reshape(picture.height, picture.width, 4)
     many = np.tile(pixels, (rows, columns, 1))
     return Picture(picture.width * columns, picture.height * rows, many.tobytes())
-
-
-def _image(art: Art, transform: Transform, finish: Finish, id: str) -> Image:
-    if finish.film.bits > 1:
-        return Image(art.image, transform, id=id)
-    return Image(art.image, transform, dots=finish.film.line, tone=art.opacity, id=id)

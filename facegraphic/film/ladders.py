@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from facegraphic.film.face import BARE, BLACK
+from facegraphic.film.marks import BARE, BLACK
 from facegraphic.geometry.path import Box, Path
 from facegraphic.geometry.shapes import bar, rounded_rectangle
 from facegraphic.lettering.library import load_named

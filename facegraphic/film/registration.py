@@ -16,6 +16,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from facegraphic.geometry.path import Point
 from facegraphic.job.model import Control, Face, Finish, Hole
 
 PRINT_LENGTH = 100.0  # mm, what the tolerance of the print is given over: the bars of the test page
@@ -148,3 +149,11 @@ def fit(hole: Hole, control: Control | None, finish: Finish) -> Fit:
 def fits(face: Face, finish: Finish) -> tuple[Fit, ...]:
     """The fit of every hole of a face, in their order."""
     return tuple(fit(hole, face.control(hole.id), finish) for hole in face.holes)
+
+
+def openings(face: Face, finish: Finish) -> list[tuple[Point, float]]:
+    """Middle and diameter (mm) of every opening in the art of a face, where holes are cleared."""
+    if finish.holes != "clear":
+        return []
+    sizes = [((each.hole.x, each.hole.y), each.hole.d + 2 * each.clear) for each in fits(face, finish)]
+    return [(at, diameter) for at, diameter in sizes if diameter > 0]

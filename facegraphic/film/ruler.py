@@ -7,8 +7,8 @@ right and down, and turned into page coordinates in one place (`_Sheet.at`).
 from dataclasses import dataclass, field
 
 from facegraphic.film.correction import correction_note
-from facegraphic.film.face import BLACK
 from facegraphic.film.ladders import line_ladder, type_ladder
+from facegraphic.film.marks import BLACK
 from facegraphic.film.mirror import as_printed
 from facegraphic.geometry.path import IDENTITY, Box, Path, Point
 from facegraphic.geometry.shapes import bar, rectangle, rounded_rectangle

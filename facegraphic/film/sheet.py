@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 import shapely
 
 from facegraphic.film.correction import printable
-from facegraphic.film.face import Piece, name
+from facegraphic.film.face import Piece
+from facegraphic.film.names import name
 from facegraphic.film.packing import Rect, Spot, Stack, pack, without
 from facegraphic.film.sheet_marks import (
     BAR_LEAST,

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from facegraphic.film.correction import correction_note
-from facegraphic.film.face import BLACK, Piece
+from facegraphic.film.face import Piece
+from facegraphic.film.marks import BLACK
 from facegraphic.geometry.path import Box, Path
 from facegraphic.geometry.shapes import bar
 from facegraphic.job.model import Finish, Printer

@@ -6,7 +6,7 @@ Print it with the process in question: what cannot be read on the print is too s
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from facegraphic.film.face import BARE, BLACK
+from facegraphic.film.marks import BARE, BLACK
 from facegraphic.geometry.path import Box
 from facegraphic.geometry.shapes import rounded_rectangle
 from facegraphic.lettering.font import Font

@@ -18,6 +18,7 @@ from facegraphic.units import format_number
 LABEL_RULE = "Follow the product's own label and local rules. Where they differ from this page, they are right."
 _MARKUP = re.compile(r"([\\`*_\[\]<>#|~&])")
 WORTH_KEEPING = 60.0  # mm of film at a sheet's lower end: enough for a small face
+PLATES = ("colour", "white")
 HOUR, DAY = 60, 24 * 60
 
 
@@ -104,6 +105,8 @@ def _facts(job: Job, files: StepFacts) -> dict[str, str]:
     return {
         "files": _names(files.print),
         "faces_files": _names([(name, 1) for name in files.faces]),
+        "plate_files": _names([(name.replace("-art.", f"-{plate}."), 1) for name in files.faces for plate in PLATES]),
+        "choke": format_number(finish.choke),
         "sheets": f"{sheets} sheet{'s' * (sheets != 1)}",
         "paper": job.sheet.paper.name,
         "measure": measured(files.sheets[0][1].bars) if files.sheets else "Each face has its full size.",
@@ -119,6 +122,7 @@ def _facts(job: Job, files: StepFacts) -> dict[str, str]:
         "down": _down(finish),
         "cut": _cut(finish),
         "template": _template(job),
+        **_relief(finish),
         **_marks(finish, job.faces),
         "uncorrected": _uncorrected(job),
     }
@@ -137,6 +141,20 @@ def _uncorrected(job: Job) -> str:
     if not job.printer:
         return ""
     return f"These files are scaled for the printer {_plain(job.printer.name)}: make them anew without --printer. "
+
+
+def _relief(finish: Finish) -> dict[str, str]:
+    """What an etch leaves standing, how it looks once it is filled with paint, and what the border of toner is for."""
+    width = format_number(finish.border)
+    border = f"A border of toner, {width} mm wide, runs round each face: let the tape overlap it all along."
+    if finish.sunk:
+        relief = "What is black on the print is kept; lettering and art are bare on it, and are eaten in."
+        filled = "Lettering is full of paint to its edges, and the metal round it is bare and even."
+    else:
+        relief = "What is black on the print is kept, and stands raised in the end."
+        filled = "Lines are sharp and the ground keeps its colour to the edge."
+    unbordered = "No toner guards the edges of the faces: the tape has to end right on them."
+    return {"border": border if finish.border else unbordered, "relief": relief, "filled": filled}
 
 
 def _marks(finish: Finish, faces: Sequence[Face]) -> dict[str, str]:

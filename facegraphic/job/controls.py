@@ -265,7 +265,7 @@ def read_line(table: Table, setting: Setting) -> Line | None:
     finish = setting.finish
     start, end = (table.lengths(key, 2, REQUIRED) for key in ("from", "to"))
     label = setting.fill(table, "label", table.text("label", "", most=200)).strip()
-    width = table.length("width", max(0.3, finish.film.line), low=0.05, high=20.0)
+    width = table.length("width", max(0.3, finish.least_line), low=0.05, high=20.0)
     cap = table.length("height", finish.cap, low=0.5, high=50.0)
     table.close()
     if start is None or end is None:
@@ -296,7 +296,7 @@ def read_text(table: Table, setting: Setting, files: Files) -> FreeText:
         angle=table.number("angle", 0.0, -360.0, 360.0, "degrees"),
         tracking=table.length("tracking", 0.0, low=-5.0, high=50.0),
         align=table.choice("align", "centre", ("left", "centre", "right")),
-        ink="#000000" if finish.film.bits == 1 else ink,
+        ink=finish.ink if finish.film.bits == 1 else ink,
         font=font,
     )
     table.close()

@@ -9,6 +9,7 @@ from facegraphic.errors import Problem
 from facegraphic.geometry.path import Box, Point
 from facegraphic.job.controls import Setting, read_control, read_frame, read_line, read_text
 from facegraphic.job.files import Files
+from facegraphic.job.finish import read_screen
 from facegraphic.job.model import Art, Control, Face, Finish, Fit, Hole
 from facegraphic.job.reader import REQUIRED, Table, shown
 from facegraphic.stock.faces import SIDES, Outline, Side, face_outline
@@ -208,8 +209,8 @@ def _face(draft: _Draft, outline: Outline, finish: Finish, files: Files, fields:
         frames=tuple(filter(None, (read_frame(entry, ids, setting) for entry in table.tables("frame")))),
         lines=tuple(filter(None, (read_line(entry, setting) for entry in table.tables("line")))),
         texts=tuple(read_text(entry, setting, files) for entry in table.tables("text")),
-        arts=tuple(filter(None, (_art(entry, setting.at, files) for entry in table.tables("art")))),
-        ground=table.ground("ground", finish.ground) if finish.film.bits > 1 else None,
+        arts=tuple(filter(None, (_art(entry, setting, files) for entry in table.tables("art")))),
+        ground=table.ground("ground", finish.ground) if finish.film.bits > 1 else finish.ground,
     )
     table.close()
     return face
@@ -229,7 +230,7 @@ def _controls(table: Table, holes: list[Hole], setting: Setting) -> tuple[Contro
     return tuple(by_hole.values())
 
 
-def _art(entry: Table, at: Callable[[Point], Point], files: Files) -> Art | None:
+def _art(entry: Table, setting: Setting, files: Files) -> Art | None:
     """An art fills the face and its bleed, or a region of its own when it has a size or a place."""
     name = entry.text("file", REQUIRED)
     size = entry.lengths("size", 2, low=0.1)
@@ -238,6 +239,7 @@ def _art(entry: Table, at: Callable[[Point], Point], files: Files) -> Art | None
     opacity = entry.number("opacity", 1.0, 0.0, 1.0)
     angle = entry.number("angle", 0.0, -360.0, 360.0, "degrees")
     tile = entry.length("tile", 0.0, high=1000.0)
+    screen = read_screen(entry, setting.finish)
     image = files.art(entry, "file", name) if name else None
     entry.close()
     if image is None:
@@ -245,5 +247,5 @@ def _art(entry: Table, at: Callable[[Point], Point], files: Files) -> Art | None
     region = None
     if size or point:
         width, height = size or image.size
-        region = Box.centred(width, height, at(point) if point else (0.0, 0.0))
-    return Art(name, image, fit, opacity, region, tile or image.size[0], angle)
+        region = Box.centred(width, height, setting.at(point) if point else (0.0, 0.0))
+    return Art(name, image, fit, opacity, region, tile or image.size[0], angle, screen)

@@ -9,13 +9,13 @@ from typing import Any
 from facegraphic.errors import Problem, UserError
 from facegraphic.job.faces import read_faces
 from facegraphic.job.files import Files, read_file
+from facegraphic.job.finish import read_finish
 from facegraphic.job.lines import KeyPath, key_lines
-from facegraphic.job.model import Finish, Job, Tolerances
-from facegraphic.job.reader import REQUIRED, Notes, Table, read_clear, shown
+from facegraphic.job.model import Job
+from facegraphic.job.reader import REQUIRED, Notes, Table, shown
 from facegraphic.job.sheet import read_sheet
-from facegraphic.lettering.library import DEFAULT_FONT, load_named
 from facegraphic.stock.faces import face_outline
-from facegraphic.stock.tables import BoxSize, Film, boxes, films, usual_tolerance
+from facegraphic.stock.tables import BoxSize, boxes
 
 MOST_BYTES = 1_000_000
 DEFAULT_PAINT = "#c8c8c8"  # bare die-cast metal, near enough
@@ -44,7 +44,7 @@ def load_job(path: Path) -> Job:
     for key in UNBUILT:
         root.has(key)
     box, paint = _box(root.table("box"), required=root)
-    finish = _finish(root.table("finish"), root.table("tolerance"), files, paint)
+    finish = read_finish(root.table("finish"), root.table("tolerance"), files, paint)
     sheet = read_sheet(root.table("sheet"))
     fields |= {"box": box.name, "process": finish.film.name}
     layout = read_faces(root, box, finish, files, fields)
@@ -68,8 +68,6 @@ def load_job(path: Path) -> Job:
 def _unbuilt(data: Mapping[str, Any]) -> tuple[str, ...]:
     """What the job asks for that this version does not make, as it is written in the file."""
     asked = [f"[[{key}]]" for key in UNBUILT if key in data]
-    if data.get("finish", {}).get("polarity") == "sunk":
-        asked.append('[finish] polarity = "sunk"')
     return tuple(asked)
 
 
@@ -163,40 +161,3 @@ def _custom_box(table: Table) -> BoxSize | None:
         table.problem("size", f"{shown(list(size))}: {error}", "check size, draft, lid, edge and corner")
         return None
     return box
-
-
-def _finish(table: Table, tolerance: Table, files: Files, paint: str) -> Finish:
-    film: Film = films()[table.choice("process", "waterslide-clear", tuple(films()))]
-    mirror = table.flag("mirror", film.mirrored)
-    ground = table.ground("ground", paint if film.ground == "paint" else None)
-    ink = table.colour("ink", "#000000")
-    table.choice("polarity", "raised", ("raised", "sunk"))
-    finish = Finish(
-        film=film,
-        ink="#000000" if film.bits == 1 else ink,
-        font=files.named_font(table, "font") or load_named(DEFAULT_FONT),
-        bleed=table.length("bleed", film.bleed, high=20.0),
-        margin=table.length("margin", 2.5, high=50.0),
-        dpi=table.whole("dpi", 600, 72, 4800),
-        mirrored=bool(mirror),
-        ground=None if film.bits == 1 else ground,
-        holes=table.choice("holes", film.holes, ("mark", "clear", "through")),
-        clear=read_clear(table, None),
-        cut=table.choice("cut", film.cut, ("line", "ticks", "none")),
-        cap=table.length("height", 2.8, low=0.5, high=50.0),
-        gap=table.length("gap", 0.8, low=0.1, high=20.0),
-        halo=table.length("halo", 0.0, high=10.0),
-        tolerance=_tolerances(tolerance, film.name),
-    )
-    table.close()
-    return finish
-
-
-def _tolerances(table: Table, process: str) -> Tolerances:
-    """What the job says of its own work goes before the stock; its own `print` holds on a corrected printer too."""
-    usual = {key: usual_tolerance(key, process) for key in ("drill", "size", "print", "place", "print-corrected")}
-    corrected = min(usual["print"], usual["print-corrected"])
-    asked = {key: table.length(key, usual[key], high=10.0) for key in ("drill", "size", "print", "place")}
-    found = Tolerances(**asked, corrected=asked["print"] if table.has("print") else corrected)
-    table.close()
-    return found

@@ -24,6 +24,8 @@ Cut = Literal["line", "ticks", "none"]
 ScaleStyle = Literal["lines", "dots", "growing-dots", "wedge", "band"]
 Numerals = Literal["upright", "radial", "none"]
 Fit = Literal["cover", "contain", "stretch", "tile"]
+ScreenKind = Literal["diffusion", "ordered", "dots"]
+Polarity = Literal["raised", "sunk"]
 
 
 @dataclass(frozen=True)
@@ -148,6 +150,15 @@ class Drawing:
 
 
 @dataclass(frozen=True)
+class Screen:
+    """How a process without greys shows them; round dots stand at a `ruling` (lines to the inch) and an `angle`."""
+
+    kind: ScreenKind = "diffusion"
+    ruling: float = 25.0
+    angle: float = 45.0
+
+
+@dataclass(frozen=True)
 class Art:
     """Artwork that fills a region (None: the face and its bleed); `tile` is a tile's width in mm."""
 
@@ -158,6 +169,7 @@ class Art:
     region: Box | None = None
     tile: float = 0.0
     angle: float = 0.0
+    screen: Screen = Screen()
 
 
 @dataclass(frozen=True)
@@ -200,6 +212,8 @@ class Finish:
     """How the faces are printed. `ground` colours the film under the art; None leaves it bare.
 
     `clear` is how far round the edges of holes the art is knocked out, None to be chosen for each.
+    `border` is how far a resist reaches in from the edge of a face. With `polarity` "sunk" the resist lies everywhere
+    but where lettering and art are etched in: ground black, ink bare. `choke` is how far a white plate is drawn in.
     """
 
     film: Film
@@ -217,6 +231,29 @@ class Finish:
     gap: float
     halo: float
     tolerance: Tolerances
+    screen: Screen = Screen()
+    polarity: Polarity = "raised"
+    border: float = 0.0
+    choke: float = 0.0
+
+    @property
+    def sunk(self) -> bool:
+        return self.polarity == "sunk"
+
+    @property
+    def least_line(self) -> float:
+        """The finest stroke or dot that holds, mm: of ink, or in a sunk face of what is left bare of it."""
+        return self.film.line_reversed if self.sunk else self.film.line
+
+    @property
+    def least_gap(self) -> float:
+        """The least that holds between strokes or dots, mm."""
+        return self.film.gap_reversed if self.sunk else self.film.gap
+
+    @property
+    def least_text(self) -> float:
+        """The smallest capitals that hold, mm: where finer strokes are lost, capitals have to be larger as well."""
+        return self.film.text * self.least_line / self.film.line
 
 
 @dataclass(frozen=True)

@@ -192,7 +192,7 @@ def candidates(labels: Sequence[Label], finish: Finish, room: Room) -> list[list
 def ways(label: Label, finish: Finish) -> list[Fitting]:
     """Every way to set a label, as asked first."""
     style = TextStyle(finish.font, label.control.cap)
-    return list(fittings(label.control.label, style, condensed_of(finish.font), finish.film.text))
+    return list(fittings(label.control.label, style, condensed_of(finish.font), finish.least_text))
 
 
 def nearest(label: Label, finish: Finish, fitting: Fitting, place: Place) -> Candidate:

@@ -46,7 +46,7 @@ def _title(text: str, style: Style) -> Block:
 
 def frame(wish: Frame, contents: list[BaseGeometry], finish: Finish) -> tuple[Mark, Legend | None]:
     """The frame round the contents' box, and its title centred on the upper line."""
-    width = max(0.3, finish.film.line)
+    width = max(0.3, finish.least_line)
     found = frame_box(wish, Box(*shapely.total_bounds(contents)), finish)
     box = found.line
     if found.title is None:

@@ -48,10 +48,10 @@ def reading_angle(dx: float, dy: float) -> float:
 
 def _thin(wish: Line, face: Face, finish: Finish) -> list[Finding]:
     """A line below what the process holds comes out broken (thinnest line: films table)."""
-    film = finish.film
-    if wish.width >= film.line - 1e-9:
+    least = finish.least_line
+    if wish.width >= least - 1e-9:
         return []
     (x0, y0), (x1, y1) = wish.start, wish.end
-    message = f"a section line is {wish.width:g} mm wide; {film.name} holds {film.line:g} mm and more"
-    remedy = f"give it a width of {film.line:g} mm or more"
+    message = f"a section line is {wish.width:g} mm wide; {finish.film.name} holds {least:g} mm and more"
+    remedy = f"give it a width of {least:g} mm or more"
     return [Finding("line-too-thin", "warning", message, remedy, face.side, ((x0 + x1) / 2, (y0 + y1) / 2))]

@@ -100,7 +100,7 @@ def _smaller(case: _Case) -> str:
     if less is None:
         return ""
     cap = math.floor(10 * (least - less)) / 10
-    below = "" if cap >= case.finish.film.text else f", which {case.finish.film.name} may not hold"
+    below = "" if cap >= case.finish.least_text else f", which {case.finish.film.name} may not hold"
     return f"set it {cap:g} mm high{below}"
 
 

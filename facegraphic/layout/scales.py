@@ -61,7 +61,7 @@ def dial(hole: Hole, control: Control, finish: Finish, fits: Callable[[Box], boo
     thinned = False
     if not scale.words and scale.numerals != "none":
         told, thinned = _told(figures, turns, fits)
-    ring = Ring((hole.x, hole.y), radius, finish.film.line, finish.film.gap)
+    ring = Ring((hole.x, hole.y), radius, finish.least_line, finish.least_gap)
     paths = [*ring.marks(scale.style, turns, told)]
     if scale.detent is not None:
         paths.append(ring.detent(part.travel * (scale.share(scale.detent) - 0.5)))
@@ -75,13 +75,13 @@ def _asked(control: Control) -> Scale | None:
 
 def _figures(hole: Hole, control: Control, finish: Finish, scale: Scale, turns: Sequence[float]) -> list[Legend]:
     """Every mark's legend where it would stand outside the marks, upright or with its foot to the hole."""
-    cap = max(control.cap * (1.0 if scale.words else NUMERAL_SHARE), finish.film.text)
+    cap = max(control.cap * (1.0 if scale.words else NUMERAL_SHARE), finish.least_text)
     radius = cover_diameter(hole, control) / 2 + MARK_CLEAR + MARK_LONG + NUMERAL_CLEAR
     if scale.detent is not None:
-        radius += Ring((hole.x, hole.y), radius, finish.film.line, finish.film.gap).detent_high
+        radius += Ring((hole.x, hole.y), radius, finish.least_line, finish.least_gap).detent_high
     if scale.words:
         radius += WORD_CLEAR - NUMERAL_CLEAR
-        shares = [share for share in SHARES if cap * share >= finish.film.text - 1e-9]
+        shares = [share for share in SHARES if cap * share >= finish.least_text - 1e-9]
         figures = _words(hole, scale, [Style(finish.font, cap * share) for share in shares or [1.0]], radius, turns)
     else:
         blocks = [set_block(text, Style(finish.font, cap)) for text in scale.texts]

@@ -101,7 +101,7 @@ def _cap_that_fits(text: FreeText, finish: Finish, room: Box) -> float | None:
     tracking weighs more in a smaller text, the share that fits now is a step too high, or the right one.
     """
     steps = math.ceil(text.cap / CAP_STEP) - 1
-    while steps > 0 and steps * CAP_STEP >= finish.film.text - 1e-9:
+    while steps > 0 and steps * CAP_STEP >= finish.least_text - 1e-9:
         cap = round(steps * CAP_STEP, 6)
         share = _share(_set(text, finish, cap).ink, room)
         if share >= 1:

@@ -13,7 +13,7 @@ def throws(hole: Hole, control: Control, finish: Finish) -> list[Legend]:
     part = control.part
     if part is None or not part.throws or not control.positions:
         return []
-    style = Style(finish.font, max(control.cap * THROW_SHARE, finish.film.text))
+    style = Style(finish.font, max(control.cap * THROW_SHARE, finish.least_text))
     upright = control.lever == "upright"
     tip = part.swing + LEVER_MM / 2 + finish.gap
     seat = cover_diameter(hole, control) / 2 + finish.gap

@@ -58,9 +58,14 @@ def is_black_and_white(drawing: Drawing) -> bool:
     return all(alpha in (0, 1) and (alpha == 0 or red == green == blue in (0, 1)) for red, green, blue, alpha in seen)
 
 
+def _changed_over(rgba: tuple[float, ...]) -> tuple[float, ...]:
+    """Black for white and white for black, as they are."""
+    return (*(1 - part for part in rgba[:3]), rgba[3])
+
+
 @cache
-def recording(drawing: Drawing) -> tuple[Any, float, float]:
-    """A cairo recording of a drawing, with its width and height in recording units."""
+def recording(drawing: Drawing, inverted: bool = False) -> tuple[Any, float, float]:
+    """A cairo recording of a drawing, with its width and height in recording units; black and white changed over."""
     engine = cairo()
 
     class Recorder(cairosvg().surface.Surface):  # type: ignore[misc]
@@ -71,15 +76,16 @@ def recording(drawing: Drawing) -> tuple[Any, float, float]:
             return engine.RecordingSurface(engine.CONTENT_COLOR_ALPHA, extents), width, height
 
     with _drawing(drawing):
-        drawn = Recorder(_tree(drawing), None, 96)
+        drawn = Recorder(_tree(drawing), None, 96, map_rgba=_changed_over if inverted else None)
     return drawn.cairo, drawn.width, drawn.height
 
 
-def svg_elements(drawing: Drawing, prefix: str) -> tuple[list[ET.Element], float, float]:
+def svg_elements(drawing: Drawing, prefix: str, inverted: bool = False) -> tuple[list[ET.Element], float, float]:
     """A drawing as plain SVG elements with ids that begin with `prefix`, and its width and height in their units."""
     out = io.BytesIO()
     with _drawing(drawing):
-        cairosvg().surface.SVGSurface(_tree(drawing), out, 96).finish()
+        change = _changed_over if inverted else None
+        cairosvg().surface.SVGSurface(_tree(drawing), out, 96, map_rgba=change).finish()
     root = ET.fromstring(out.getvalue())
     for node in root.iter():
         # The document they go into writes its namespaces itself, so names are written as they are to stand there.

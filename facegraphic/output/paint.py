@@ -1,5 +1,6 @@
 """Draw a scene on a cairo context: the one engine behind every raster and page."""
 
+import sys
 from functools import cache
 from typing import Any
 
@@ -8,10 +9,12 @@ from fontTools.misc.transform import Transform
 
 from facegraphic.geometry.path import Path
 from facegraphic.job.model import Picture
-from facegraphic.output.dots import settled
+from facegraphic.output.dots import Drawn, Engine, settled
 from facegraphic.output.drawings import recording
 from facegraphic.output.engine import cairo
-from facegraphic.scene.scene import Fill, Group, Image, Item, Scene
+from facegraphic.scene.scene import Fill, Grid, Group, Image, Item, Plate, Scene, Screened, Stencil
+
+COARSE = 0.7  # pixels that a pixel of a stencil is wide, below which it is no longer shown dot by dot
 
 
 def paint(context: Any, scene: Scene, units_per_mm: float, centre: tuple[float, float]) -> None:
@@ -32,6 +35,8 @@ def _item(context: Any, item: Item) -> None:
         context.fill()
     elif isinstance(item, Image):
         _image(context, item)
+    elif isinstance(item, Screened | Plate):
+        _group(context, shown(item))
     else:
         _group(context, item)
 
@@ -55,25 +60,87 @@ def _group(context: Any, group: Group) -> None:
 
 def _image(context: Any, image: Image) -> None:
     engine = cairo()
-    image = settled(image)
-    if isinstance(image.content, Picture):
-        source = _pixels(image.content)
-        width, height = float(image.content.width), float(image.content.height)
+    content = image.content
+    if isinstance(content, Stencil):
+        source, width, height = _stencil(content), float(content.width), float(content.height)
+    elif isinstance(content, Picture):
+        source, width, height = _pixels(content), float(content.width), float(content.height)
     else:
-        source, width, height = recording(image.content)
+        source, width, height = recording(content, image.inverted)
     context.save()
     context.transform(_matrix(image.transform))
     context.translate(0, 1)
     context.scale(1 / width, -1 / height)
-    context.rectangle(0, 0, width, height)
-    context.clip()
     pattern = engine.SurfacePattern(source)
-    pattern.set_filter(engine.FILTER_NEAREST if image.crisp else engine.FILTER_GOOD)
-    # Beyond the last row there is the last row, not nothing: no pale rim where a picture ends.
-    pattern.set_extend(engine.EXTEND_PAD if isinstance(image.content, Picture) else engine.EXTEND_NONE)
-    context.set_source(pattern)
-    context.paint()
+    if isinstance(content, Stencil):
+        pattern.set_filter(_stencil_filter(context))
+        context.set_source_rgb(*rgb(content.ink))
+        context.mask(pattern)
+    else:
+        context.rectangle(0, 0, width, height)
+        context.clip()
+        pattern.set_filter(engine.FILTER_GOOD)
+        # Beyond the last row there is the last row, not nothing: no pale rim where a picture ends.
+        pattern.set_extend(engine.EXTEND_PAD if isinstance(content, Picture) else engine.EXTEND_NONE)
+        context.set_source(pattern)
+        context.paint()
     context.restore()
+
+
+def _stencil_filter(context: Any) -> int:
+    """Dots keep hard edges, but for a rendering much coarser than they are, which shows their tone instead."""
+    engine = cairo()
+    fine = abs(context.user_to_device_distance(1, 0)[0]) < COARSE
+    on_pixels = isinstance(context.get_target(), engine.ImageSurface)
+    return int(engine.FILTER_GOOD if fine and on_pixels else engine.FILTER_NEAREST)
+
+
+@cache
+def _stencil(stencil: Stencil) -> Any:
+    """A stencil as a cairo surface of one bit a pixel, in the bit order and row length of the machine."""
+    engine = cairo()
+    stride = engine.ImageSurface.format_stride_for_width(engine.FORMAT_A1, stencil.width)
+    rows = np.frombuffer(stencil.bits, np.uint8).reshape(stencil.height, -1)
+    packed = np.zeros((stencil.height, stride), np.uint8)
+    packed[:, : rows.shape[1]] = rows
+    if sys.byteorder == "little":
+        packed = np.packbits(np.unpackbits(packed, axis=1), axis=1, bitorder="little")
+    return engine.ImageSurface(engine.FORMAT_A1, stencil.width, stencil.height, bytearray(packed.tobytes()), stride)
+
+
+def shown(item: Screened | Plate) -> Group:
+    """Screened artwork, or a white plate, as what is to be drawn of it."""
+    return settled(item, _ENGINE)
+
+
+def _drawn(group: Group, grid: Grid) -> Drawn:
+    """A group on a grid's pixels, with its edges soft."""
+    engine = cairo()
+    surface = engine.ImageSurface(engine.FORMAT_ARGB32, grid.width, grid.height)
+    paint(engine.Context(surface), Scene(0, 0, (group,)), 1 / grid.pixel, (grid.width / 2, grid.height / 2))
+    surface.flush()
+    pixels = np.frombuffer(surface.get_data(), np.uint32).reshape(grid.height, grid.width)
+    cover = (pixels >> 24).astype(np.float32) * np.float32(1 / 255)
+    # The grey of a colour as JPEG and PNG readers take it (ITU-R BT.601); colours are premultiplied.
+    light = np.zeros_like(cover)
+    for shift, weight in ((16, 0.299), (8, 0.587), (0, 0.114)):
+        light += (pixels >> shift & 0xFF).astype(np.float32) * np.float32(weight / 255)
+    return Drawn(cover, np.clip(cover - light, 0, 1))
+
+
+def _inside(path: Path, grid: Grid) -> Any:
+    """Which pixels of a grid have their middle in a path, by the even-odd rule."""
+    engine = cairo()
+    surface = engine.ImageSurface(engine.FORMAT_A8, grid.width, grid.height)
+    context = engine.Context(surface)
+    context.set_antialias(engine.ANTIALIAS_NONE)
+    paint(context, Scene(0, 0, (Fill(path, "#000000", "evenodd"),)), 1 / grid.pixel, (grid.width / 2, grid.height / 2))
+    surface.flush()
+    rows = np.frombuffer(surface.get_data(), np.uint8).reshape(grid.height, surface.get_stride())
+    return rows[:, : grid.width] > 0
+
+
+_ENGINE = Engine(_drawn, _inside)
 
 
 @cache

@@ -12,9 +12,9 @@ from svgwrite.base import BaseElement
 
 from facegraphic.geometry.path import Path
 from facegraphic.job.model import Drawing, Picture
-from facegraphic.output.dots import settled
 from facegraphic.output.drawings import svg_elements
-from facegraphic.scene.scene import Fill, Group, Image, Item, Scene
+from facegraphic.output.paint import shown
+from facegraphic.scene.scene import Fill, Group, Image, Item, Plate, Scene, Screened, Stencil
 from facegraphic.units import format_number
 
 PLACES = 4  # a ten-thousandth of a millimetre
@@ -44,7 +44,7 @@ class _Writer:
         size = (f"{format_number(scene.width)}mm", f"{format_number(scene.height)}mm")
         box = f"0 0 {format_number(scene.width)} {format_number(scene.height)}"
         self.svg = svgwrite.Drawing(size=size, viewBox=box, debug=False)
-        self.shared: dict[tuple[Picture | Drawing, bool], str] = {}
+        self.shared: dict[tuple[Picture | Drawing | Stencil, bool], str] = {}
         self.clips = 0
 
     def document(self) -> bytes:
@@ -61,7 +61,7 @@ class _Writer:
             return self.fill(item, transform)
         if isinstance(item, Image):
             return self.image(item, transform)
-        return self.group(item, transform)
+        return self.group(shown(item) if isinstance(item, Screened | Plate) else item, transform)
 
     def fill(self, fill: Fill, transform: Transform) -> Any:
         extra: dict[str, Any] = {"fill_rule": "evenodd"} if fill.rule == "evenodd" else {}
@@ -81,14 +81,15 @@ class _Writer:
         if group.opacity < 1:
             extra["opacity"] = group.opacity
         element = self.svg.g(**extra)
+        if group.layer:
+            element.set_desc(title=group.layer)
         for item in group.items:
             element.add(self.item(item, inner))
         return element
 
     def image(self, image: Image, transform: Transform) -> Any:
         """An image by reference: however often it is shown, it stands in the file once."""
-        image = settled(image)
-        key = (image.content, image.crisp)
+        key = (image.content, image.inverted)
         if key not in self.shared:
             self.shared[key] = f"image-{len(self.shared) + 1}"
             self.define(image, self.shared[key])
@@ -99,7 +100,7 @@ class _Writer:
 
     def define(self, image: Image, id: str) -> None:
         """Put an image into the definitions, filling the unit square with y up."""
-        if isinstance(image.content, Picture):
+        if isinstance(image.content, Picture | Stencil):
             holder = self.svg.image(
                 href=_data_url(image.content),
                 insert=(0, 0),
@@ -108,10 +109,10 @@ class _Writer:
                 transform="matrix(1 0 0 -1 0 1)",
                 id=id,
             )
-            if image.crisp:
+            if isinstance(image.content, Stencil):
                 holder["image-rendering"] = "optimizeSpeed"
         else:
-            elements, width, height = svg_elements(image.content, f"{id}-")
+            elements, width, height = svg_elements(image.content, f"{id}-", image.inverted)
             holder = self.svg.g(id=id)
             clip = self.svg.clipPath(id=f"{id}-edge")
             clip.add(self.svg.rect((0, 0), (1, 1)))
@@ -129,9 +130,16 @@ def _d(path: Path, transform: Transform) -> str:
     return path.transformed(transform).to_d(lambda value: format_number(value, PLACES))
 
 
-def _data_url(picture: Picture) -> str:
+def _data_url(picture: Picture | Stencil) -> str:
     out = io.BytesIO()
-    pixels = PILImage.frombytes("RGBA", (picture.width, picture.height), picture.pixels)
+    size = (picture.width, picture.height)
+    if isinstance(picture, Stencil):
+        # One bit a pixel: of two colours the first, where nothing is, is clear.
+        pixels = PILImage.frombytes("1", size, picture.bits).convert("L").point(lambda value: value // 255)
+        pixels.putpalette([255, 255, 255, *(int(picture.ink[i : i + 2], 16) for i in (1, 3, 5))])
+        pixels.save(out, "PNG", bits=1, transparency=0, compress_level=6)
+        return "data:image/png;base64," + base64.b64encode(out.getvalue()).decode("ascii")
+    pixels = PILImage.frombytes("RGBA", size, picture.pixels)
     if pixels.getchannel("A").getextrema() == (255, 255):
         pixels = pixels.convert("RGB")
     pixels.save(out, "PNG", compress_level=6)

@@ -7,6 +7,7 @@ from facegraphic.errors import Finding, Problem, UserError
 from facegraphic.film.correction import corrected, printable
 from facegraphic.film.face import art_scene
 from facegraphic.film.gang import Gang, gang_findings, lay_gangs
+from facegraphic.film.plate import plates
 from facegraphic.film.ruler import holds_ruler, ruler
 from facegraphic.film.specimen import specimen
 from facegraphic.film.steps import StepFacts, steps_text
@@ -98,9 +99,10 @@ def _art_pages(prepared: Prepared, kinds: Iterable[str]) -> Iterator[_Page]:
     if "art" in kinds:
         for face in prepared.pieces:
             scene = art_scene(face, job.finish.film.bits)
-            yield _Page(
-                f"{face.side}-art", "art", face.side, corrected(scene, job.printer), job.finish.mirrored, job.finish.dpi
-            )
+            wanted = {"art": ("art", scene)} | {name: (f"{name}-plate", plate) for name, plate in plates(scene).items()}
+            for name, (kind, shown) in wanted.items():
+                sent = corrected(shown, job.printer)
+                yield _Page(f"{face.side}-{name}", kind, face.side, sent, job.finish.mirrored, job.finish.dpi)
 
 
 def _sheet_pages(shared: Iterable[Gang]) -> Iterator[_Page]:
@@ -156,7 +158,7 @@ def _file(page: _Page, name: str, kind: str) -> tuple[bytes, Output]:
     output = Output(name, page.kind, page.side, page.mirrored, None, (scene.width, scene.height), prints=page.prints)
     if kind == "png":
         width, height = pixel_size(scene, page.dpi)
-        centre = (width / 2, height / 2) if page.kind == "art" else None
+        centre = (width / 2, height / 2) if page.side else None
         output = replace(output, dpi=page.dpi, size_px=(width, height), centre_px=centre)
     return _written(scene, kind, page.dpi), output
 

@@ -7,6 +7,8 @@ Guarantees, for every scene that the film room hands on:
 - Colours are "#rrggbb". A group's clip holds for all it contains; its transform applies to items and clip alike,
   its opacity to all of it as one.
 - Images stand in a unit square (0..1 both ways, y up) that their transform carries to the page.
+- Artwork of a process without greys is a `Screened`: the writers show it alike, see ``output/dots.py``.
+- A group with a `layer` is part of what a print shop separates; layers do not nest, and paint in their order.
 - Order is painting order. Ids are unique on a page and say what a thing is; an empty id says nothing.
 """
 
@@ -17,7 +19,7 @@ from typing import Literal, TypeAlias
 from fontTools.misc.transform import Transform
 
 from facegraphic.geometry.path import IDENTITY, Path
-from facegraphic.job.model import Drawing, Picture
+from facegraphic.job.model import Drawing, Picture, Screen
 
 FillRule = Literal["nonzero", "evenodd"]
 
@@ -31,17 +33,22 @@ class Fill:
 
 
 @dataclass(frozen=True)
-class Image:
-    """A picture or drawing. With `dots` above 0 (mm) it is to be screened: shown in black and white dots of that size,
-    at `tone` of its strength; a drawing in pure black and white needs no dots and stays as it is. `crisp` pictures
-    keep their pixels square when enlarged.
-    """
+class Stencil:
+    """Pixels inked or left out: rows of `bits` from the top, eight pixels a byte, the first in its high bit."""
 
-    content: Picture | Drawing
+    width: int
+    height: int
+    bits: bytes
+    ink: str
+
+
+@dataclass(frozen=True)
+class Image:
+    """A picture, drawing or stencil; an `inverted` drawing has its black and white changed over."""
+
+    content: Picture | Drawing | Stencil
     transform: Transform
-    crisp: bool = False
-    dots: float = 0.0
-    tone: float = 1.0
+    inverted: bool = False
     id: str = ""
 
 
@@ -53,9 +60,60 @@ class Group:
     clip: Path | None = None
     clip_rule: FillRule = "nonzero"
     opacity: float = 1.0
+    layer: str = ""
 
 
-Item: TypeAlias = Fill | Image | Group
+@dataclass(frozen=True)
+class Grid:
+    """Pixels of a page, `pixel` mm wide, which lie evenly round its centre."""
+
+    width: int
+    height: int
+    pixel: float
+
+
+@dataclass(frozen=True)
+class ScreenedArt:
+    group: Group
+    screen: Screen
+
+
+@dataclass(frozen=True)
+class Screened:
+    """Artwork for a process that knows no greys, in painting order; what is pure black and white stays vectors.
+
+    Dots of `ink`, no smaller than `dot` and with no less than `between` left among them (mm), stand on the pixels of
+    `grid` and only within `free` (even-odd).
+    """
+
+    arts: tuple[ScreenedArt, ...]
+    free: Path
+    grid: Grid
+    dot: float
+    between: float
+    ink: str
+    id: str = ""
+
+
+@dataclass(frozen=True)
+class Plate:
+    """White under artwork and `lettering`, drawn in by `choke` mm where both end, on the pixels of `grid`.
+
+    `cut` is left out of the artwork. It stays within `area`, and runs on at the edges of `bled`. All even-odd.
+    """
+
+    arts: Group
+    cut: Path
+    lettering: Path
+    area: Path
+    bled: Path
+    grid: Grid
+    choke: float
+    ink: str
+    id: str = ""
+
+
+Item: TypeAlias = Fill | Image | Group | Screened | Plate
 
 
 @dataclass(frozen=True)

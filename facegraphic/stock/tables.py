@@ -102,6 +102,8 @@ class Film:
     look: Look
     line: float
     gap: float
+    line_reversed: float
+    gap_reversed: float
     text: float
     bleed: float
     cut: Literal["line", "ticks"]
@@ -110,6 +112,31 @@ class Film:
     down: str
     ink: str
     source: str
+    border: float = 0.0
+    choke: float = 0.0
+
+    @property
+    def steps(self) -> int:
+        return len(courses()[self.name].order)
+
+    @property
+    def work(self) -> str:
+        return self._hours("work")
+
+    @property
+    def wait(self) -> str:
+        return self._hours("wait")
+
+    @property
+    def cautions(self) -> str:
+        return ", ".join(dict.fromkeys(name for step in self._course() for name in step.hazards))
+
+    def _course(self) -> list["Step"]:
+        return [steps()[name] for name in courses()[self.name].order]
+
+    def _hours(self, kind: str) -> str:
+        least, most = (sum(getattr(step, kind)[end] for step in self._course()) / 60 for end in (0, 1))
+        return f"{least:.0f} to {most:.0f} h"
 
     @property
     def stays(self) -> bool:

@@ -1,0 +1,167 @@
+"""Toner as a resist: raised faces, sunk ones that are their inverse, the border, and limits that change over."""
+
+from pathlib import Path
+from typing import Any
+
+import cv2
+import numpy as np
+import pytest
+from eyes import difference, pdf_picture, png_colour, png_grey, svg_picture
+from helpers.jobs import lay, svg
+from helpers.runs import run_here
+
+from facegraphic.pipeline import Wishes, make, prepare
+from facegraphic.stock.tables import films
+
+Mask = np.ndarray[Any, np.dtype[np.bool_]]
+FILM = films()["toner-resist"]
+DPI = 600
+SCALE = DPI / 25.4
+JOB = """\
+title = "KELP DRIER"
+[box]
+stock = "93x39x31"
+orientation = "portrait"
+[finish]
+process = "toner-resist"
+{finish}
+[[face]]
+side = "top"
+hole = [{{ id = "foot", at = [0, -28], d = 12.2 }}]
+[[face.text]]
+text = "{{title}}"
+at = [0, 10]
+height = {height}
+[[face.art]]
+file = "ring.svg"
+size = [16, 16]
+at = [0, -6]
+"""
+RING = svg('<path d="M3 3H27V27H3Z"/><path d="M9 9H21V21H9Z" fill="#fff"/>')
+
+
+def files_of(folder: Path, finish: str) -> dict[str, bytes]:
+    wishes = Wishes(("svg", "png", "pdf"), ("art", "steps"), DPI, False)
+    return make(prepare(lay(folder, JOB.format(finish=finish, height=4.0), {"ring.svg": RING}), wishes), wishes)
+
+
+def black(folder: Path, finish: str) -> Mask:
+    return png_grey(files_of(folder, finish)["top-art.png"]) < 128
+
+
+def at(mask: Mask, x: float, y: float) -> bool:
+    high, wide = mask.shape
+    return bool(mask[round(high / 2 - y * SCALE), round(wide / 2 + x * SCALE)])
+
+
+def test_a_sunk_face_is_the_inverse_of_a_raised_one(tmp_path: Path) -> None:
+    """What stands in one is eaten in in the other: lettering, drawings and hole marks, inside the border."""
+    raised, sunk = black(tmp_path / "a", ""), black(tmp_path / "b", 'polarity = "sunk"')
+    high, wide = raised.shape
+    edge = round((FILM.bleed + FILM.border + 2.5) * SCALE)
+    inside = np.s_[edge : high - edge, edge : wide - edge]
+    apart = (raised == sunk)[inside]
+    # Edges fall to either side of a pixel's middle; a cross is wider where it is left bare.
+    thick = cv2.morphologyEx(apart.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+    assert not thick.any()
+    assert 0.05 < raised[inside].mean() < 0.5
+
+
+def test_a_ring_keeps_its_parts(tmp_path: Path) -> None:
+    raised, sunk = black(tmp_path / "a", ""), black(tmp_path / "b", 'polarity = "sunk"')
+    for x, inked in ((0, False), (5, True), (7.5, False)):
+        assert at(raised, x, -6) is inked
+        assert at(sunk, x, -6) is not inked
+
+
+@pytest.mark.parametrize("finish", ["", 'polarity = "sunk"'])
+def test_a_border_of_toner_runs_round_the_face_and_out_through_the_bleed(tmp_path: Path, finish: str) -> None:
+    """It keeps the etchant off the edge, and tape overlaps it (common practice)."""
+    for border in (FILM.border, 2.25):
+        mask = black(tmp_path / str(border), f"{finish}\nborder = {border}\nmargin = 3")
+        reach = FILM.bleed + border
+        row = mask[mask.shape[0] // 2, :]
+        assert row[: int(reach * SCALE)].all()
+        assert row[-int(reach * SCALE) :].all()
+        if not finish:
+            bare = np.flatnonzero(~row)
+            assert bare[0] / SCALE == pytest.approx(reach, abs=1.5 / SCALE)
+
+
+def test_no_border_when_it_is_0(tmp_path: Path) -> None:
+    mask = black(tmp_path, "border = 0")
+    assert not mask[mask.shape[0] // 2, :20].any()
+
+
+def test_a_hole_is_marked_by_a_bare_cross_in_toner(tmp_path: Path) -> None:
+    mask = black(tmp_path, 'polarity = "sunk"')
+    assert not at(mask, 0, -28)
+    assert not at(mask, 4, -28)
+    assert at(mask, 2, -26)
+    assert at(mask, 5.5, -28)
+
+
+def test_cleared_holes_keep_their_toner_in_a_sunk_face(tmp_path: Path) -> None:
+    mask = black(tmp_path, 'polarity = "sunk"\nholes = "clear"')
+    assert at(mask, 0, -28)
+    assert at(mask, 5, -26)
+
+
+@pytest.mark.parametrize("finish", ["", 'polarity = "sunk"', 'polarity = "sunk"\nholes = "clear"\nhalo = 0.5'])
+def test_svg_and_pdf_show_what_the_png_shows(tmp_path: Path, finish: str) -> None:
+    files = files_of(tmp_path, finish)
+    png = png_colour(files["top-art.png"])
+    size = (png.shape[1], png.shape[0])
+    for other in (svg_picture(files["top-art.svg"], size, DPI), pdf_picture(files["top-art.pdf"], size)):
+        found = difference(png, other)
+        assert found.mean < 1.5
+        assert found.share < 5e-5
+
+
+def codes(folder: Path, finish: str, height: float) -> set[str]:
+    prepared = prepare(lay(folder, JOB.format(finish=finish, height=height), {"ring.svg": RING}))
+    return {finding.code for finding in prepared.findings}
+
+
+def test_limits_change_over_where_lettering_is_left_bare(tmp_path: Path) -> None:
+    """Two printers' specifications ask about half as much again of reversed strokes; see the films table."""
+    assert FILM.line_reversed > FILM.line
+    light = 'font = "tagstrip-light"\n'
+    # Light strokes are 0.07 of the capitals' height: 0.28 mm at 4 mm, between the least line and the least bare one.
+    assert "strokes-too-fine" not in codes(tmp_path / "a", light, 4.0)
+    assert "strokes-too-fine" in codes(tmp_path / "b", light + 'polarity = "sunk"', 4.0)
+    least = FILM.text * FILM.line_reversed / FILM.line
+    assert "text-too-small" not in codes(tmp_path / "c", "", FILM.text)
+    assert "text-too-small" in codes(tmp_path / "d", 'polarity = "sunk"', FILM.text)
+    assert "text-too-small" not in codes(tmp_path / "e", 'polarity = "sunk"', least)
+
+
+@pytest.mark.parametrize(
+    ("finish", "said"),
+    [
+        ('polarity = "hollow"', '"hollow" is not known here'),
+        ('polarity = "sunk"\ncut = "line"', 'use cut = "ticks"'),
+        ("border = 2.4\nmargin = 2.5", "make it 2.7 or more"),
+        ("choke = 0.1", "no white plate"),
+    ],
+)
+def test_what_cannot_be_is_told(tmp_path: Path, finish: str, said: str) -> None:
+    ran = run_here("make", lay(tmp_path, JOB.format(finish=finish, height=4), {"ring.svg": RING}))
+    assert (ran.status, said in ran.err) == (1, True), ran.err
+
+
+def test_other_processes_have_neither_border_nor_polarity(tmp_path: Path) -> None:
+    text = JOB.format(finish='border = 1\npolarity = "sunk"', height=4).replace("toner-resist", "toner-transfer")
+    ran = run_here("make", lay(tmp_path, text, {"ring.svg": RING}))
+    assert "no resist" in ran.err
+    assert "etches nothing" in ran.err
+
+
+def test_the_steps_tell_what_stands_in_the_end(tmp_path: Path) -> None:
+    raised = files_of(tmp_path / "a", "")["steps.md"].decode("utf-8")
+    sunk = files_of(tmp_path / "b", 'polarity = "sunk"\nborder = 0')["steps.md"].decode("utf-8")
+    assert "stands raised in the end" in raised
+    assert "A border of toner, 1.5 mm wide" in raised
+    assert "are eaten in" in sunk
+    assert "stands raised" not in sunk
+    assert "No toner guards the edges" in sunk
