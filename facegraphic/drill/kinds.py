@@ -17,6 +17,9 @@ _OTHERS = (
     (b"AC1.", "a DWG drawing", "save it as DXF"),
     (b"%!PS", "PostScript", "export the drawing as SVG or DXF"),
 )
+_MARKS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
+# Tabs, line and page ends, and what paper tapes and old systems put at their starts and ends.
+_CONTROLS = (0x03, 0x09, 0x0A, 0x0C, 0x0D, 0x11, 0x13, 0x1A)
 _GERBER = re.compile(rb"^\s*(G04[^*]*\*\s*)*%(FS|MO|TF)[^*]*\*", re.MULTILINE)
 _DXF = re.compile(rb"\A(\s*999\r?\n[^\n]*\n)*\s*0\r?\n\s*SECTION\r?\n", re.IGNORECASE)
 _NC_HEAD = re.compile(r"^\s*(M48|M95|(INCH|METRIC)\b.*|M7[12])\s*$", re.MULTILINE | re.IGNORECASE)
@@ -54,7 +57,7 @@ def text_of(data: bytes) -> str:
 
     Unreadable if they are no text.
     """
-    for mark, name in ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be")):
+    for mark, name in _MARKS:
         if data.startswith(mark):
             try:
                 return _plain(data[len(mark) :].decode(name))
@@ -70,7 +73,7 @@ def text_of(data: bytes) -> str:
 
 def _plain(text: str) -> str:
     """A text without the control characters that binary files are full of. Unreadable if it has them."""
-    odd = sum(text.count(chr(code)) for code in range(32) if code not in (0x03, 0x09, 0x0A, 0x0C, 0x0D, 0x11, 0x13, 0x1A))
+    odd = sum(text.count(chr(code)) for code in range(32) if code not in _CONTROLS)
     if odd > len(text) // 100 or "\0" in text:
         raise Unreadable("this is a binary file, no text", f"{MEND}, saved as text")
     return text

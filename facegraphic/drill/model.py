@@ -71,6 +71,10 @@ class Reading:
     page: tuple[float, float] | None = None
 
 
+class LeftOut(Problem):
+    """A note of something in the file that may be meant as a hole, or was cut out, and is not among the holes."""
+
+
 class Unreadable(Exception):
     """Stops a reader at once: the one problem that makes the rest of the file not worth reading."""
 

@@ -22,6 +22,7 @@ _SETTINGS = re.compile(
 )  # fmt: skip
 _PATTERNS = {25: "M25 (a pattern of holes)", 2: "M02 with X or Y (a pattern again)", 8: "M08 (a pattern's end)"}
 _TURNED = {70: "M70 (X and Y change places)", 80: "M80 (mirrored in X)", 90: "M90 (mirrored in Y)"}
+_MEND = "have the file written without it, or take the line out"
 _CANNED = {82: "G82", 83: "G83", 84: "G84", 87: "G87"}
 _ROUTED_CIRCLES = (32, 33)
 _QUIET_G = {4, 7, 34, 35, 36, 37, 38, 39, 40, 41, 42, 45, 46, 47, 48}
@@ -66,7 +67,12 @@ def _line(line: str, state: State) -> None:
     if not code:
         return
     if state.ended:
-        state.note("there is more after the program's end; it is left out", "see whether two files were joined", "end")
+        state.note(
+            "there is more after the program's end; it is left out",
+            "see whether two files were joined",
+            "end",
+            lost=True,
+        )
         return
     figures = units_line(code, state.figures)
     if figures:
@@ -79,7 +85,7 @@ def _line(line: str, state: State) -> None:
         # Words drilled as dots (M97, M98), or shown to the machine's operator (M45, M47).
         state.skip_text = match[1] in ("97", "98")
         if state.skip_text:
-            state.note("text drilled as dots is left out", "if its dots matter, have them written as holes")
+            state.note("text drilled as dots is left out", "if its dots matter, have them written as holes", lost=True)
     elif match := re.fullmatch(r"ICI(?:\s*,\s*(ON|OFF))?", code):
         state.incremental = match[1] != "OFF"
     elif re.match(r"FMAT\s*,\s*1\b", code):
@@ -177,7 +183,7 @@ def _m_code(number: int, axes: bool, state: State) -> None:
     elif number == 95:
         state.header = False
     elif number not in _QUIET_M:
-        state.problem(f"M{number} is not known here", "have the file written without it, or take the line out", number)
+        state.problem(f"M{number} is not known here", _MEND, ("M", number))
 
 
 def _g_codes(codes: list[int], axes: list[Word], state: State) -> bool:
@@ -198,15 +204,17 @@ def _g_codes(codes: list[int], axes: list[Word], state: State) -> bool:
             return False
         elif number in _ROUTED_CIRCLES:
             at = state.target(axes, state.at)
-            state.note(f"a circle routed at {at[0]:g}, {at[1]:g} mm is left out", "drill it, or add it to the job by hand")
+            state.note(
+                f"a circle routed at {at[0]:g}, {at[1]:g} mm is left out", "add it to the job by hand", lost=True
+            )
             return False
         elif number in _CANNED:
-            state.problem(f"{_CANNED[number]} (a set of holes in one word) is not read here", "have single holes written")
+            state.problem(f"{_CANNED[number]} (a set of holes in one word) is not read", "have single holes written")
             return False
         elif number == 4:
             return False
         elif number not in _QUIET_G:
-            state.problem(f"G{number} is not known here", "have the file written without it, or take the line out", number)
+            state.problem(f"G{number} is not known here", _MEND, ("G", number))
             return False
     return True
 
@@ -267,6 +275,7 @@ def _tell_trust(state: State, asked: Asked) -> None:
         what = f"the file does not say how its figures are written; read as {whole}.{places}, leading zeros left off"
         state.note(what, "see that the positions printed are the ones you expect")
     if asked.units in ("mm", "in") and asked.units != figures.unit:
-        state.notes.append(Problem(f"the file itself says that it counts in {figures.unit}", "that is believed", state.file))
+        what = f"the file itself says that it counts in {figures.unit}"
+        state.notes.append(Problem(what, "that is believed", state.file))
     if state.header:
         state.notes.append(Problem("the head has no end (% or M95)", "see whether the file is whole", state.file))

@@ -3,7 +3,7 @@
 from collections import Counter
 from dataclasses import dataclass, field
 
-from facegraphic.drill.model import LARGEST_MM, MOST_HOLES, DrillHole, Slot, too_many_holes
+from facegraphic.drill.model import LARGEST_MM, MOST_HOLES, DrillHole, LeftOut, Slot, too_many_holes
 from facegraphic.drill.nc_words import Figures, Word
 from facegraphic.errors import Problem
 from facegraphic.geometry.path import Point
@@ -56,16 +56,16 @@ class State:
             self.told.add(once)
             self.problems.append(Problem(what, mend, self.file, self.line))
 
-    def note(self, what: str, mend: str = "", once: object = None) -> None:
+    def note(self, what: str, mend: str = "", once: object = None, lost: bool = False) -> None:
+        """Tell something; `lost` if it may have been a hole."""
         if once is None or once not in self.told:
             self.told.add(once)
-            self.notes.append(Problem(what, mend, self.file, self.line))
+            self.notes.append((LeftOut if lost else Problem)(what, mend, self.file, self.line))
 
     def set_unit(self, figures: Figures) -> None:
         """Take a unit for what follows; a change on the way is told."""
         if figures.unit != self.figures.unit:
-            names = {"in": "inches", "mm": "mm"}
-            what = f"from here on the file counts in {names[figures.unit or 'mm']}, no longer in {names[self.figures.unit or 'mm']}"
+            what = f"from here on the file counts in {figures.unit}, no longer in {self.figures.unit}"
             self.note(what, "see that the positions printed are the ones you expect")
         self.figures = figures
 
@@ -86,7 +86,7 @@ class State:
             self.problem(f"{word.letter} has {error}", "write it as in X1.25")
             return 0.0
         if abs(value) > LARGEST_MM:
-            self.problem(f"{word.letter}{text} lies {value:g} mm out", "check the units and the digits of the file's head")
+            self.problem(f"{word.letter}{text} lies {value:g} mm out", "check units and digits of the file's head")
             return 0.0
         return value
 

@@ -21,10 +21,11 @@ _ZEROS = (
     (re.compile(r"FORMAT\s*=\s*\{.*suppress\s+leading", re.IGNORECASE), "trailing"),
     (re.compile(r"FORMAT\s*=\s*\{.*suppress\s+trailing", re.IGNORECASE), "leading"),
 )
+_SAYS = r"TYPE\s*=\s*{0}|(?:Aper|File)Function,\s*{0}|^\W*{1}"
 _PLATING = (
-    (re.compile(r"TYPE\s*=\s*NON_?PLATED|AperFunction,\s*NonPlated|FileFunction,\s*NonPlated|^\W*NON-?PLATED", re.I), "non-plated"),
-    (re.compile(r"TYPE\s*=\s*PLATED|AperFunction,\s*Plated|FileFunction,\s*Plated|^\W*(THROUGH \()?PLATED", re.I), "plated"),
-)  # fmt: skip
+    (re.compile(_SAYS.format("NON_?PLATED", "NON-?PLATED"), re.IGNORECASE), "non-plated"),
+    (re.compile(_SAYS.format("PLATED", r"(?:THROUGH \()?PLATED"), re.IGNORECASE), "plated"),
+)
 _SIZE_NOTE = re.compile(r"Holesize\s+(\d+)\.?\s*=\s*([\d.]+).*?\b(MILS?|MM|INCH(?:ES)?)\b", re.IGNORECASE)
 
 

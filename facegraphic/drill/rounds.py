@@ -13,9 +13,11 @@ from facegraphic.geometry.path import Point
 # A thousandth of a diameter is far below what a drill holds, and far above what files round away.
 ROUND_SHARE = 1e-3
 ROUND_MM = 0.002
+FARTHEST = 1e7
+SAME_POINT = 1e-6
 FEWEST_CORNERS = 24  # of a polygon that stands for a circle: nuts have six, and twelve are drawn for looks
 ANGLE_GAP = math.radians(0.1)
-SAME_MM = 0.01  # arcs that belong together share middle and radius to this
+SAME_MM = 0.02  # arcs that belong together share middle and radius to this
 
 
 @dataclass(frozen=True)
@@ -36,6 +38,11 @@ class Arc:
     sweep: float
 
 
+def sane(*points: Point) -> bool:
+    """Whether figures are finite and none so large that it can only be a mistake, or meant to do harm."""
+    return all(abs(figure) <= FARTHEST for point in points for figure in point)
+
+
 def tolerance(r: float) -> float:
     return max(ROUND_MM, r * ROUND_SHARE)
 
@@ -53,13 +60,17 @@ def radius(u: Point, v: Point) -> float | None:
     return (long + short) / 2
 
 
-def circle_through(points: Sequence[Point]) -> Round | None:
-    """The circle that all points of a ring lie on, once round; None if there is none."""
-    ring = list(points[:-1]) if len(points) > 1 and math.dist(points[0], points[-1]) < ROUND_MM else list(points)
+def circle_through(points: Sequence[Point], nodes: Sequence[Point] = ()) -> Round | None:
+    """The circle that all points of a ring lie on, once round; None if there is none.
+
+    It is laid through the nodes if there are three: curves between them are only nearly round.
+    """
+    ring, nodes = _opened(points), _opened(nodes)
     if len(ring) < 3:
         return None
-    third = len(ring) // 3
-    found = _circumcircle(ring[0], ring[third], ring[2 * third])
+    through = nodes if len(nodes) >= 3 else ring
+    third = len(through) // 3
+    found = _circumcircle(through[0], through[third], through[2 * third])
     if found is None:
         return None
     if any(abs(math.dist(point, found.at) - found.r) > tolerance(found.r) for point in ring):
@@ -76,14 +87,37 @@ def polygon_circle(corners: Sequence[Point]) -> Round | None:
     found = circle_through(corners)
     if found is None:
         return None
-    closed = [*corners, corners[0]]
-    sides = [side for a, b in zip(closed, closed[1:], strict=False) if (side := math.dist(a, b)) > ROUND_MM]
+    ring = _opened(corners)
+    sides = [math.dist(a, b) for a, b in itertools.pairwise([*ring, ring[0]])]
     if len(sides) < FEWEST_CORNERS or max(sides) > 4 * math.pi * found.r / FEWEST_CORNERS:
         return None
     return found
 
 
-def joined(arcs: Sequence[Arc]) -> tuple[list[Round], list[Arc]]:
+def arc_through(points: Sequence[Point]) -> Arc | None:
+    """The arc, less than a whole turn, that points stand on in their order; None if they stand on none."""
+    if len(points) < 3:
+        return None
+    found = _circumcircle(points[0], points[len(points) // 2], points[-1])
+    if found is None or any(abs(math.dist(point, found.at) - found.r) > tolerance(found.r) for point in points):
+        return None
+    angles = [math.atan2(y - found.at[1], x - found.at[0]) for x, y in points]
+    turns = [_wrapped(after - before) for before, after in itertools.pairwise(angles)]
+    sweep = sum(turns)
+    if not (all(turn > 0 for turn in turns) or all(turn < 0 for turn in turns)) or abs(sweep) >= 2 * math.pi:
+        return None
+    return Arc(found.at, found.r, angles[0] if sweep > 0 else angles[-1], abs(sweep))
+
+
+@dataclass(frozen=True)
+class Joint:
+    """A circle made of arcs."""
+
+    circle: Round
+    arcs: tuple[Arc, ...]
+
+
+def joined(arcs: Sequence[Arc]) -> tuple[list[Joint], list[Arc]]:
     """Circles that arcs make together, and the arcs that make none."""
     groups: list[list[Arc]] = []
     by_cell: dict[tuple[int, int, int], list[Arc]] = {}
@@ -95,7 +129,7 @@ def joined(arcs: Sequence[Arc]) -> tuple[list[Round], list[Arc]]:
             group = by_cell[cell] = []
             groups.append(group)
         group.append(arc)
-    circles: list[Round] = []
+    circles: list[Joint] = []
     loose: list[Arc] = []
     for group in groups:
         if not _covers(group):
@@ -104,8 +138,20 @@ def joined(arcs: Sequence[Arc]) -> tuple[list[Round], list[Arc]]:
         weight = sum(arc.sweep for arc in group)
         x = sum(arc.at[0] * arc.sweep for arc in group) / weight
         y = sum(arc.at[1] * arc.sweep for arc in group) / weight
-        circles.append(Round((x, y), sum(arc.r * arc.sweep for arc in group) / weight))
+        circle = Round((x, y), sum(arc.r * arc.sweep for arc in group) / weight)
+        circles.append(Joint(circle, tuple(group)))
     return circles, loose
+
+
+def _opened(points: Sequence[Point]) -> list[Point]:
+    """A ring without points that repeat the one before them."""
+    ring: list[Point] = []
+    for point in points:
+        if not ring or math.dist(point, ring[-1]) > SAME_POINT:
+            ring.append(point)
+    while len(ring) > 1 and math.dist(ring[0], ring[-1]) <= SAME_POINT:
+        ring.pop()
+    return ring
 
 
 def _covers(arcs: Sequence[Arc]) -> bool:

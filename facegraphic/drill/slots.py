@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from facegraphic.drill.model import Slot
+from facegraphic.drill.model import LeftOut, Slot
 from facegraphic.errors import Problem
 
 TOLD_ONE_BY_ONE = 12
@@ -15,7 +15,7 @@ def slot_notes(slots: Sequence[Slot], file: str) -> Iterator[Problem]:
         (x0, y0), (x1, y1) = slot.start, slot.end
         kind = "routed move" if slot.routed else "slot"
         what = f"{kind} {slot.width:g} mm wide from {x0:g}, {y0:g} to {x1:g}, {y1:g} mm is left out"
-        yield Problem(what, MEND, file, slot.line)
+        yield LeftOut(what, MEND, file, slot.line)
     if len(slots) > TOLD_ONE_BY_ONE:
         more = slots[TOLD_ONE_BY_ONE:]
-        yield Problem(f"{len(more)} more slots or routed moves are left out from here on", MEND, file, more[0].line)
+        yield LeftOut(f"{len(more)} more slots or routed moves are left out from here on", MEND, file, more[0].line)
