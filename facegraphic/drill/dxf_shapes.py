@@ -49,6 +49,8 @@ class Shapes:
     def circle(self, placed: Placed) -> None:
         entity = placed.entity
         r = entity.dxf.radius
+        if not r > 0:
+            raise ValueError("no radius")
         ocs = entity.ocs()
         axes = (ocs.to_wcs(Vec3(r, 0, 0)), ocs.to_wcs(Vec3(0, r, 0)))
         self.round(placed, ocs.to_wcs(entity.dxf.center), *axes)

@@ -15,7 +15,7 @@ Kind = Literal["table", "NC drill", "DXF", "SVG"]
 # Files are made by strangers; beyond these they are refused, before they cost time or memory.
 MOST_BYTES = 20_000_000
 MOST_HOLES = 10_000
-MOST_ENTITIES = 200_000  # looked at in a drawing, its blocks and symbols unfolded
+MOST_ENTITIES = 100_000  # looked at in a drawing, its blocks and symbols unfolded
 DEEPEST = 32  # blocks in blocks, groups in groups
 LARGEST_MM = 10_000.0
 LONGEST_ID = 60

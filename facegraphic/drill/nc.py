@@ -112,8 +112,9 @@ def _words(code: str, state: State) -> None:
             state.problem(f'"{code[:40]}" is no drill command', "mend the line, or have the file written again")
         return
     found = [word for word in found if word.letter != "N"]
-    if found and found[0].letter == "T":
-        found = _tool(found, state)
+    chosen = next((index for index, word in enumerate(found) if word.letter == "T"), None)
+    if chosen is not None:
+        found = found[:chosen] + _tool(found[chosen:], state)
     elif found and found[0].letter in "FSBHZ":
         found = [word for word in found if word.letter not in "FSBHZ"]
     axes: list[Word] = []

@@ -9,6 +9,7 @@ from facegraphic.drill.model import LARGEST_MM, LONGEST_ID, MOST_BYTES, Asked, D
 from facegraphic.drill.nc import read_nc
 from facegraphic.drill.table import read_table
 from facegraphic.errors import Problem, nearest
+from facegraphic.units import format_number
 
 SAME_PLACE_MM = 0.001
 
@@ -98,7 +99,7 @@ def _doubles(holes: list[DrillHole], file: str) -> Iterator[Problem]:
             twice.append((first[cell], hole))
         first.setdefault(cell, hole)
     for one, other in twice[:3]:
-        what = f"holes {one.id} and {other.id} share one place, {one.x:g}, {one.y:g} mm"
+        what = f"holes {one.id} and {other.id} share one place, {format_number(one.x)}, {format_number(one.y)} mm"
         mend = "both are kept; take one out if it was drawn twice"
         yield Problem(what, mend, file, other.line)
     if len(twice) > 3:

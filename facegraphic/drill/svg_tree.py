@@ -19,11 +19,13 @@ SVG = "http://www.w3.org/2000/svg"
 INKSCAPE = "http://www.inkscape.org/namespaces/inkscape"
 HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 LINE = "{facegraphic}line"
+MOST_LEVELS = 3 * DEEPEST  # editors nest more freely than blocks are nested
 TOO_MUCH = "have only the holes exported, without decoration"
 SHAPES = ("circle", "ellipse", "path", "polygon", "polyline", "rect")
 PX = MM_PER_UNIT["px"]
 _GROUPS = ("g", "a")
 _LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d{1,3})?)\s*(px|mm|cm|in|pt|pc|q|%)?\s*", re.IGNORECASE)
+_TRANSFORM = re.compile(r"\s*(?:(?:matrix|translate|scale|rotate|skew)[XY]?\s*\([^()]*\)[\s,]*)+", re.IGNORECASE)
 _PHYSICAL = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}  # CSS Values and Units
 _HIDDEN = re.compile(r"(?<![-\w])(display\s*:\s*none|visibility\s*:\s*(hidden|collapse))", re.IGNORECASE)
 
@@ -66,10 +68,23 @@ class _Place:
 class _LinedParser(SafeET.DefusedXMLParser):  # type: ignore[misc]
     """Keeps each element's line in an attribute of its own, since the standard tree has no other room for it."""
 
+    levels = 0
+
     def _start(self, tag: str, attributes: list[str]) -> Any:
+        self.levels += 1
+        if self.levels > MOST_LEVELS:
+            raise _too_deep(self.parser.CurrentLineNumber)
         node = super()._start(tag, attributes)
         node.set(LINE, str(self.parser.CurrentLineNumber))
         return node
+
+    def _end(self, tag: str) -> Any:
+        self.levels -= 1
+        return super()._end(tag)
+
+
+def _too_deep(line: int | None) -> Unreadable:
+    return Unreadable(f"elements stand in elements more than {MOST_LEVELS} deep, or in themselves", TOO_MUCH, line)
 
 
 def parse(data: bytes) -> Any:
@@ -142,8 +157,8 @@ def transform(text: str | None) -> Transform:
     """A transform attribute. ValueError for what is none."""
     if not text or text.strip() == "none":
         return IDENTITY
-    if len(text) > 10_000:
-        raise ValueError("a transform without end")
+    if len(text) > 10_000 or not _TRANSFORM.fullmatch(text):
+        raise ValueError(f'the transform "{text[:40]}" cannot be read')
     try:
         matrix = Matrix(text)
         matrix.render(ppi=96.0)
@@ -159,8 +174,8 @@ def unfold(tree: Tree, matrix: Transform, view: tuple[float, float]) -> Iterator
 
 
 def _children(tree: Tree, node: Any, place: _Place) -> Iterator[Placed]:
-    if place.depth > DEEPEST * 3:
-        raise Unreadable(f"groups stand in groups more than {DEEPEST * 3} deep, or in themselves", TOO_MUCH)
+    if place.depth > MOST_LEVELS:
+        raise _too_deep(None)
     for child in node:
         yield from _node(tree, child, replace(place, depth=place.depth + 1))
 
@@ -233,8 +248,8 @@ def _use(tree: Tree, node: Any, place: _Place, line: int) -> Iterator[Placed]:
         return
     x, y = (length(node.get(key), base) for key, base in zip(("x", "y"), place.view, strict=True))
     place = replace(place, matrix=place.matrix.translate(x, y), depth=place.depth + 1)
-    if place.depth > DEEPEST * 3:
-        raise Unreadable(f"uses stand in uses more than {DEEPEST * 3} deep, or in themselves", TOO_MUCH)
+    if place.depth > MOST_LEVELS:
+        raise _too_deep(line)
     if local(used) == "symbol":
         yield from _children(tree, used, _viewport(used, node, place))
     else:
