@@ -41,8 +41,11 @@ def read_dxf(data: bytes, file: str, asked: Asked) -> Reading:
     factor = _factor(document, file, asked, notes)
     space = Space(document, factor, _hidden_layers(document, asked))
     shapes = Shapes()
-    for placed in unfold(space):
-        shapes.take(placed)
+    try:
+        for placed in unfold(space):
+            shapes.take(placed)
+    except (DXFError, ValueError, TypeError, LookupError, AttributeError, ArithmeticError) as error:
+        raise _damaged(error) from None
     lines = _lines(data)
     circles = sorted([*shapes.circles, *_from_arcs(shapes)], key=lambda found: found.source.number)
     if len(circles) > MOST_HOLES:
@@ -69,14 +72,28 @@ def _document(data: bytes, file: str, notes: list[Problem]) -> Any:
         if data.startswith(BINARY_DXF):
             return Drawing.load(binary_tags_loader(data))
         document, auditor = recover.read(io.BytesIO(data), errors="surrogateescape")
-    except (DXFError, OSError, ValueError, LookupError, TypeError, AttributeError, RecursionError) as error:
-        reason = " ".join(str(error).split())[:120] or type(error).__name__
-        raise Unreadable(f"the DXF is damaged: {reason}", "export it again, as an ASCII DXF of 2000 or later") from None
+    except (
+        DXFError,
+        OSError,
+        ValueError,
+        LookupError,
+        TypeError,
+        AttributeError,
+        ArithmeticError,
+        RecursionError,
+    ) as error:
+        raise _damaged(error) from None
     mended = [entry.message for entry in (*auditor.fixes, *auditor.errors) if _MENDED.search(entry.message)]
     if mended:
-        what = f"{len(mended)} faults of the drawing were mended on reading, the first: {mended[0][:120]}"
+        more = f", and {len(mended) - 1} more" if len(mended) > 1 else ""
+        what = f"the drawing was mended on reading: {mended[0][:120]}{more}"
         notes.append(Problem(what, "see that no hole is missing", file))
     return document
+
+
+def _damaged(error: Exception) -> Unreadable:
+    reason = " ".join(str(error).split())[:120] or type(error).__name__
+    return Unreadable(f"the DXF is damaged: {reason}", "export it again, as an ASCII DXF of 2000 or later")
 
 
 def _factor(document: Any, file: str, asked: Asked, notes: list[Problem]) -> float:
@@ -122,7 +139,7 @@ def _lines(data: bytes) -> dict[str, int]:
     for number in range(0, len(lines) - 1, 2):
         code = lines[number].strip()
         if code == b"0":
-            start = number + 1
+            start = number + 2  # counted from 1; the name stands under its 0
         elif code == b"5":
             found.setdefault(lines[number + 1].strip().decode("latin-1").upper(), start)
     return found

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
+from ezdxf.lldxf.const import DXFError
 from ezdxf.math import Vec2, Vec3, bulge_to_arc
 
 from facegraphic.drill.dxf_space import Placed, Source, Told
@@ -12,6 +13,12 @@ from facegraphic.drill.rounds import Arc, Round, arc_through, circle_through, po
 from facegraphic.geometry.path import Point
 
 CIRCLES = "draw holes as circles"
+SLOT = "a face has round holes only: keep legends off it yourself, or add holes for it"
+# What a closed line is that makes no circle, and whether that may have been meant as a hole.
+OUTLINES = (
+    ("a closed outline that is no circle, left out", False),
+    ("a slot (a closed outline with two round ends), left out", True),
+)
 POLYGON = "a polygon of many sides, taken for a circle through its corners"
 STEPS = 12  # points along an arc or between corners of a polyline
 FULL = 2 * math.pi
@@ -42,7 +49,7 @@ class Shapes:
             return
         try:
             reader(self, placed)
-        except (ValueError, TypeError, ArithmeticError, LookupError, AttributeError):
+        except (DXFError, ValueError, TypeError, ArithmeticError, LookupError, AttributeError):
             # ezdxf lets entities through that miss figures, or have endless ones.
             self.faults.append((f"a {placed.entity.dxftype()} without sound figures", placed.source))
 
@@ -110,25 +117,25 @@ class Shapes:
             return
         if corners[0][0].isclose(corners[-1][0]) and not closed:
             corners, closed = corners[:-1], True
-        flat = _along(corners, closed)
+        flat = _along(corners, closed, any(bulge for _, bulge in corners))
         ocs = entity.ocs()
         points = self.points(placed, [ocs.to_wcs(Vec3(x, y, height)) for x, y in flat])
         bulges = [bulge for _, bulge in corners]
-        before = len(self.circles)
-        self.ring(placed, points, closed, curved=any(bulges))
-        if closed and len(self.circles) == before and sorted(abs(bulge) > 0.99 for bulge in bulges) == [0, 0, 1, 1]:
-            self.tell("a slot (a closed outline with two round ends), left out", SLOT, placed.source)
+        slot = sorted(abs(bulge) > 0.99 for bulge in bulges) == [0, 0, 1, 1]
+        self.ring(placed, points, closed, any(bulges), OUTLINES[slot])
 
-    def ring(self, placed: Placed, points: list[Point], closed: bool, curved: bool) -> None:
-        """A line through points: a circle if it closes to one, else perhaps a part of one."""
+    def ring(
+        self, placed: Placed, points: list[Point], closed: bool, curved: bool, outline: tuple[str, bool] = OUTLINES[0]
+    ) -> None:
+        """A line through points: a circle if it closes to one, else perhaps a part of one; else told as an outline."""
         if closed:
             found = circle_through(points) if curved else polygon_circle(points)
-            if found is not None:
-                self.circles.append(Found(found, placed.layer, placed.source))
-                if not curved:
-                    self.tell(
-                        "a polygon of many sides, taken for a circle through its corners", CIRCLES, placed.source, False
-                    )
+            if found is None:
+                self.tell(outline[0], SLOT if outline[1] else CIRCLES, placed.source, outline[1])
+                return
+            self.circles.append(Found(found, placed.layer, placed.source))
+            if not curved:
+                self.tell(POLYGON, CIRCLES, placed.source, lost=False)
         elif curved:
             self.bend(placed, points, tell=False)
 
@@ -150,7 +157,6 @@ class Shapes:
         self.tell("a point, which has no diameter, left out", CIRCLES, placed.source)
 
 
-SLOT = "a face has round holes only: keep legends off it yourself, or add holes for it"
 READERS: dict[str, Callable[[Shapes, Placed], None]] = {
     "CIRCLE": Shapes.circle,
     "ARC": Shapes.arc,
@@ -166,8 +172,8 @@ def _flat(point: Any) -> Point:
     return (float(point[0]), float(point[1]))
 
 
-def _along(corners: list[tuple[Vec2, float]], closed: bool) -> list[Point]:
-    """Corners, and points on the arcs between them."""
+def _along(corners: list[tuple[Vec2, float]], closed: bool, curved: bool) -> list[Point]:
+    """Corners, and points on the arcs between them; in a curved line also on its straights: a flat side is no arc."""
     following = corners[1:] + corners[:1] if closed else corners[1:]
     points = [_flat(corners[0][0])]
     for (start, bulge), (end, _) in zip(corners, following, strict=False):
@@ -178,5 +184,7 @@ def _along(corners: list[tuple[Vec2, float]], closed: bool) -> list[Point]:
             if bulge < 0:
                 steps.reverse()
             points += [(centre.x + r * math.cos(turn), centre.y + r * math.sin(turn)) for turn in steps]
+        elif curved and not start.isclose(end):
+            points.append(_flat(start.lerp(end)))
         points.append(_flat(end))
     return points[:-1] if closed else points

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
+from ezdxf.entities.dxfgfx import DXFGraphic
 from ezdxf.math import Matrix44
 
 from facegraphic.drill.model import DEEPEST, MOST_ENTITIES, Unreadable
@@ -58,6 +59,8 @@ def _inside(space: Space, entities: Any, matrix: Matrix44, layer: str, depth: in
         space.seen += 1
         if space.seen > MOST_ENTITIES:
             raise Unreadable(f"the drawing unfolds to more than {MOST_ENTITIES} entities", TOO_MUCH)
+        if not isinstance(entity, DXFGraphic):
+            continue
         source = Source(str(entity.dxf.get("handle", "") or "").upper(), space.seen)
         own = str(entity.dxf.get("layer", "0"))
         own = layer if own == "0" else own

@@ -83,7 +83,7 @@ def _unknown_layers(reading: Reading, asked: Asked, file: str) -> Iterator[Probl
     known = {layer.lower(): layer for layer in reading.layers}
     for layer in asked.layers:
         if layer.lower() not in known:
-            mend = nearest(layer, reading.layers) if reading.layers else f"a {reading.kind} like this has no layers"
+            mend = nearest(layer, known) if known else f"a {reading.kind} like this has no layers"
             yield Problem(f'no hole is on a layer "{layer}"', mend, file)
 
 

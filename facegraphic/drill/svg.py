@@ -15,13 +15,14 @@ from svgelements import Close, Line, Move, Path
 
 from facegraphic.drill.model import MOST_HOLES, Asked, DrillHole, LeftOut, Reading, Unreadable, too_many_holes
 from facegraphic.drill.rounds import Arc, Round, arc_through, circle_through, joined, polygon_circle, radius, sane
-from facegraphic.drill.svg_tree import PX, Placed, Tree, fitted, length, parse, physical, unfold, view_box
+from facegraphic.drill.svg_tree import PX, Placed, Tree, fitted, length, parse, physical, sound_path, unfold, view_box
 from facegraphic.errors import Problem
 from facegraphic.geometry.path import Point
 from facegraphic.units import MM_PER_UNIT
 
 ASK = "set both, or say what one unit is: --units mm or --units in; in a job, units = under [[face]]"
 CIRCLES = "draw holes as circles"
+OUTLINE = "a closed outline that is no circle, left out"
 POLYGON = "a polygon of many sides, taken for a circle through its corners"
 SLOT = "a face has round holes only: keep legends off it yourself, or add holes for it"
 STEPS = 12
@@ -149,14 +150,17 @@ def _rect(placed: Placed, finds: _Finds) -> None:
     width, height = length(node.get("width"), wide), length(node.get("height"), high)
     rx, ry = length(node.get("rx"), wide, -1.0), length(node.get("ry"), high, -1.0)
     rx, ry = (ry if rx == -1.0 else rx), (rx if ry == -1.0 else ry)
-    if min(rx, ry, width, height) <= 0:
+    if width <= 0 or height <= 0:
         return
+    rx, ry = max(rx, 0.0), max(ry, 0.0)
     rx, ry = min(rx, width / 2), min(ry, height / 2)
     x, y = length(node.get("x"), wide) + width / 2, length(node.get("y"), high) + height / 2
     if rx > 0.4999 * width and ry > 0.4999 * height:
         _round((x, y), rx, ry, placed, finds)
     elif rx > 0.4999 * width or ry > 0.4999 * height:
         finds.tree.tell("a slot (a rectangle with round ends), left out", SLOT, placed.line)
+    else:
+        finds.tree.tell(OUTLINE, CIRCLES, placed.line, lost=False)
 
 
 def _round(at: Point, rx: float, ry: float, placed: Placed, finds: _Finds) -> None:
@@ -181,12 +185,16 @@ def _polygon(points: list[Point], placed: Placed, finds: _Finds) -> None:
     if found is not None:
         finds.tree.tell(POLYGON, CIRCLES, placed.line, lost=False)
         finds.add(found, placed)
+    elif corners:
+        finds.tree.tell(OUTLINE, CIRCLES, placed.line, lost=False)
 
 
 def _path(placed: Placed, finds: _Finds) -> None:
     text = placed.node.get("d", "")
     if len(text) > LONGEST_PATH:
         raise ValueError("a path without end")
+    if not sound_path(text):
+        raise ValueError(f'"{text[:40]}" is no path')
     for part in Path(text).as_subpaths():
         segments = [segment for segment in part if not isinstance(segment, Move)]
         ends = [(float(s.end.x), float(s.end.y)) for s in segments if s.end is not None]
@@ -207,6 +215,8 @@ def _path(placed: Placed, finds: _Finds) -> None:
                 finds.add(found, placed)
             elif _is_slot(segments, curves):
                 finds.tree.tell("a slot (a closed path with two round ends), left out", SLOT, placed.line)
+            else:
+                finds.tree.tell(OUTLINE, CIRCLES, placed.line, lost=False)
         elif (arc := arc_through(points)) is not None:
             finds.arcs.setdefault(placed.layer, []).append((arc, placed, finds.turn))
 
@@ -214,9 +224,8 @@ def _path(placed: Placed, finds: _Finds) -> None:
 def _sampled(segments: list[Any], start: Point) -> list[Point]:
     points = [start]
     for segment in segments:
-        steps = 1 if isinstance(segment, Line | Close) else STEPS
-        for step in range(1, steps + 1):
-            at = segment.point(step / steps)
+        for step in range(1, STEPS + 1):  # of straight ones too: a flat side makes no circle
+            at = segment.point(step / STEPS)
             points.append((float(at.x), float(at.y)))
     return points
 

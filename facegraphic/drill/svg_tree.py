@@ -25,7 +25,11 @@ SHAPES = ("circle", "ellipse", "path", "polygon", "polyline", "rect")
 PX = MM_PER_UNIT["px"]
 _GROUPS = ("g", "a")
 _LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d{1,3})?)\s*(px|mm|cm|in|pt|pc|q|%)?\s*", re.IGNORECASE)
-_TRANSFORM = re.compile(r"\s*(?:(?:matrix|translate|scale|rotate|skew)[XY]?\s*\([^()]*\)[\s,]*)+", re.IGNORECASE)
+_TRANSFORM = re.compile(r"(?:matrix|translate|scale|rotate|skew)[XY]?\s*\(([^()]*)\)", re.IGNORECASE)
+_FIGURE = re.compile(
+    r"[-+]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d{1,3})?(?:deg|rad|grad|turn|px|mm|cm|in|pt|pc)?", re.IGNORECASE
+)
+_PATH_FIGURES = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "q": 4, "t": 2, "a": 7, "z": 0}
 _PHYSICAL = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}  # CSS Values and Units
 _HIDDEN = re.compile(r"(?<![-\w])(display\s*:\s*none|visibility\s*:\s*(hidden|collapse))", re.IGNORECASE)
 
@@ -157,7 +161,7 @@ def transform(text: str | None) -> Transform:
     """A transform attribute. ValueError for what is none."""
     if not text or text.strip() == "none":
         return IDENTITY
-    if len(text) > 10_000 or not _TRANSFORM.fullmatch(text):
+    if len(text) > 10_000 or not _sound_transform(text):
         raise ValueError(f'the transform "{text[:40]}" cannot be read')
     try:
         matrix = Matrix(text)
@@ -165,6 +169,28 @@ def transform(text: str | None) -> Transform:
         return Transform(*(float(matrix[index]) for index in range(6)))
     except (TypeError, ValueError, LookupError, AttributeError, ArithmeticError):
         raise ValueError(f'the transform "{text[:40]}" cannot be read') from None
+
+
+def sound_path(text: str) -> bool:
+    """Whether every command of a path has its figures; svgelements passes over those that have not."""
+    for command, figures in re.findall(r"([A-DF-Za-df-z])([^A-DF-Za-df-z]*)", text):
+        wanted = _PATH_FIGURES.get(command.lower())
+        count = len(_FIGURE.findall(figures))
+        if wanted is None or _FIGURE.sub("", figures).strip(", \t\r\n"):
+            return False
+        if command in "Aa":  # whose flags may stand without a space
+            if count < 5:
+                return False
+        elif (count != 0) if wanted == 0 else (count == 0 or count % wanted):
+            return False
+    return not text.strip() or text.strip()[0] in "Mm"
+
+
+def _sound_transform(text: str) -> bool:
+    """Whether a text is a run of transform functions of numbers; svgelements passes over what it doesn't know."""
+    functions = _TRANSFORM.findall(text)
+    rest = _TRANSFORM.sub("", text) + "".join(_FIGURE.sub("", figures) for figures in functions)
+    return bool(functions) and not rest.strip(", \t\r\n")
 
 
 def unfold(tree: Tree, matrix: Transform, view: tuple[float, float]) -> Iterator[Placed]:
