@@ -132,6 +132,7 @@ BAD: dict[str, tuple[bytes, str]] = {
     "archive": (b"PK\x03\x04abc", "zip archive or a spreadsheet's own format"),
     "PDF": (b"%PDF-1.7\n", "this is a PDF"),
     "DWG": (b"AC1027\0\0", "this is a DWG drawing"),
+    "G-code": (b"G21\nG90\nT1\nM0\nG0 X-13.6 Y44.6\nG1 Z-1.8\nM2\n", "this is G-code for a mill"),
     "Gerber": (b"%FSLAX46Y46*%\n%MOMM*%\nX1Y1D03*\nM02*\n", "this is a Gerber file"),
     "bytes that are no UTF-8": (b"id,x,y,d\na,1,2,3\n\xff,1,2,3\n", "file.x:3: the table is not UTF-8 text"),
     "mark of UTF-16 and no more": (b"\xff\xfe\x00", "not the text that its first bytes promise"),

@@ -96,6 +96,17 @@ SAME = {
         "; T02 Holesize 2. = 12.200000 Tolerance = +0.0/-0.0 NON_PLATED MM Quantity = 1\n%\nG90\nM71\nT01\n"
         "X10000Y20000\nX30000Y20000\nT02\nX30000Y95500\nM30\n"
     ),
+    "nothing said, leading zeros and no trailing ones": HEAD.replace(",TZ", "") + "T1\nX01Y02\nX03\nT2\nY0955\nM30\n",
+    "nothing said, all zeros, seven digits": HEAD.replace(",TZ", "") + (
+        "T1\nX0100000Y0200000\nX0300000\nT2\nY0955000\nM30\n"
+    ),
+    "units by M71 with zeros": HEAD.replace("METRIC", "M71") + "T1\nX10000Y20000\nX30000\nT2\nY95500\nM30\n",
+    "a pause between tools": HEAD + "T1\nX10000Y20000\nX30000\nM00\nT2\nY95500\nM30\n",
+    "sizes in comments, tools by pauses": (
+        ";LEADER: 12\n;   Holesize 1. = 7.500000 Tolerance = +0.0/-0.0 PLATED MM Quantity = 2\n"
+        ";   Holesize 2. = 12.200000 Tolerance = +0.0/-0.0 NON_PLATED MM Quantity = 1\n%\nG90\nM71\n"
+        "X0100000Y0200000\nX0300000Y0200000\nM00\nX0300000Y0955000\nM30\n"
+    ),
     "byte order mark": "\ufeff" + HEAD + "T1\nX10000Y20000\nX30000\nT2\nY95500\nM30\n",
     "nothing after the last figure": HEAD + "T1\nX10000Y20000\nX30000\nT2\nY95500",
 }  # fmt: skip
@@ -151,6 +162,7 @@ TOLD = {
     "circle routed by one word": ("T1\nG00X5000Y5000\nG32X5000Y5000A2000\nG05\n", "a circle routed at 5, 5 mm"),
     "circle routed by an arc": ("T1\nG00X5000Y5000\nM15\nG03X5000Y5000A2500\nM16\nG05\n", "routed move 7.5 mm wide"),
     "drilled text": ("T1\nM97,A37\nX5000Y5000\nX1000Y1000\n", "text drilled as dots is left out"),
+    "pause": ("T1\nX1000Y1000\nM00\nX2000Y1000\n", "holes after M00, which is taken for a pause"),
     "more after the end": ("T1\nX1000Y1000\nM30\nX2000Y1000\n", "more after the program's end"),
     "tool changed": ("T1\nX1000Y1000\nT1C1.0\nX2000Y1000\n", "T1 changes from 7.5 to 1 mm"),
     "units changed": ("T1\nX1000Y1000\nM72\nX2000Y1000\n", "counts in in, no longer in mm"),
@@ -178,6 +190,21 @@ def test_figures_whose_zeros_nobody_tells_of_are_told() -> None:
     assert "does not say how its figures are written; read as 3.3" in told(
         read(HEAD.replace(",TZ", "") + "T1\nX1000Y1\n")
     )
+
+
+def test_figures_tell_by_themselves_which_zeros_stand() -> None:
+    bare = "%\nT1C.125F095S3\nX01095Y0127\nX035Y02445\nM30\n"
+    assert near(rows(read(bare, "in")), [(27.813, 32.258, 3.175), (88.9, 62.103, 3.175)])
+    # Sizes with five places go with positions of five.
+    five = "%\nM48\nM72\nT01C0.03200\n%\nT01\nX11212Y116343\nM30\n"
+    assert near(rows(read(five)), [(0.11212 * 25.4, 1.16343 * 25.4, 0.8128)])
+    four = five.replace("0.03200", "0.0320")
+    assert near(rows(read(four)), [(1.1212 * 25.4, 11.6343 * 25.4, 0.8128)])
+    assert "read as 2.5, leading zeros left off" in told(read(five))
+
+
+def test_zeros_other_than_the_head_says_are_told() -> None:
+    assert "the head says TZ, but figures look as LZ leaves them" in told(read(HEAD + "T1\nX01Y02\nX0355Y0555\n"))
 
 
 def test_the_only_tool_is_taken_when_none_is_chosen() -> None:

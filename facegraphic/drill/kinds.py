@@ -22,6 +22,7 @@ _MARKS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codec
 _CONTROLS = (0x03, 0x09, 0x0A, 0x0C, 0x0D, 0x11, 0x13, 0x1A)
 _GERBER = re.compile(rb"^\s*(G04[^*]*\*\s*)*%(FS|MO|TF)[^*]*\*", re.MULTILINE)
 _DXF = re.compile(rb"\A(\s*999\r?\n[^\n]*\n)*\s*0\r?\n\s*SECTION\r?\n", re.IGNORECASE)
+_G_CODE = re.compile(r"^\s*(N\d+\s*)?(G2[01]\b|G0?[01]\b[^;(]*Z\s*[-+]?[\d.])", re.MULTILINE | re.IGNORECASE)
 _NC_HEAD = re.compile(r"^\s*(M48|M95|(INCH|METRIC)\b.*|M7[12])\s*$", re.MULTILINE | re.IGNORECASE)
 _NC_TOOL = re.compile(r"^\s*T\d+\s*([CFSBHZ]\s*[\d.].*)?$", re.MULTILINE | re.IGNORECASE)
 _NC_HIT = re.compile(r"^\s*(G0?\d+)?(T\d+)?[XY]\s*[-+]?[\d.]+", re.MULTILINE | re.IGNORECASE)
@@ -40,6 +41,10 @@ def kind_of(data: bytes) -> Kind:
     if _GERBER.search(head):
         raise Unreadable("this is a Gerber file: it holds copper or outlines", "give the drill file that goes with it")
     text = text_of(data)
+    if _G_CODE.search(text[:200_000]) and not re.search(r"^\s*M48\s*$", text[:200_000], re.MULTILINE):
+        raise Unreadable(
+            "this is G-code for a mill, not a drill file", "give the drill file or drawing it was made from"
+        )
     if looks_like_nc(text[:200_000]):
         return "NC drill"
     return "table"

@@ -11,7 +11,17 @@ from dataclasses import replace
 
 from facegraphic.drill.model import Asked, Reading, Unreadable
 from facegraphic.drill.nc_state import CUTTING, MOST_PROBLEMS, State, Tool
-from facegraphic.drill.nc_words import Figures, Word, noted, plating, size_in_comment, split, units_line, words
+from facegraphic.drill.nc_words import (
+    Figures,
+    Word,
+    evidence,
+    noted,
+    plating,
+    size_in_comment,
+    split,
+    units_line,
+    words,
+)
 from facegraphic.drill.slots import slot_notes
 from facegraphic.errors import Problem
 from facegraphic.units import MM_PER_UNIT
@@ -27,13 +37,14 @@ _CANNED = {82: "G82", 83: "G83", 84: "G84", 87: "G87"}
 _ROUTED_CIRCLES = (32, 33)
 _QUIET_G = {4, 7, 34, 35, 36, 37, 38, 39, 40, 41, 42, 45, 46, 47, 48}
 _QUIET_M = {1, 6, 9, 18, 19, 20, 21, 45, 47, *range(50, 70), 99}
-_ENDS = {0, 2, 30}
+_ENDS = {2, 30}
 
 
 def read_nc(text: str, file: str, asked: Asked) -> Reading:
     """Read an NC drill file. Every hole is named after its tool and its turn: T1-1, T1-2. Unreadable without units."""
     lines = re.split(r"\r\n|\n|\r", text)
-    state = State(file, Figures(_first_unit(lines, asked)))
+    seen = evidence(split(line)[0] for line in lines)
+    state = State(file, Figures(_first_unit(lines, asked), seen=seen))
     for state.line, line in enumerate(lines, 1):
         if len(state.problems) >= MOST_PROBLEMS:
             state.problem("and more like these", "mend these first")
@@ -101,6 +112,8 @@ def _comment(comment: str, state: State) -> None:
     if sized := size_in_comment(comment):
         number, size, unit = sized
         state.tools.setdefault(number, Tool(size * MM_PER_UNIT[unit] or None, state.line, state.layer))
+        if number not in state.listed:
+            state.listed.append(number)
 
 
 def _words(code: str, state: State) -> None:
@@ -163,6 +176,7 @@ def _tool(found: list[Word], state: State) -> list[Word]:
             state.tools[number] = replace(tool, layer=plated)
     if not state.header:
         state.tool = number
+        state.listed = []
         state.down = False if state.down else state.down
     return [word for word in rest if word.letter not in "CFSBHZ"]
 
@@ -175,6 +189,10 @@ def _m_code(number: int, axes: bool, state: State) -> None:
         state.problem(f"{name} is not read here", "have the file written without patterns and mirroring", number)
     elif number in _ENDS:
         state.ended = True
+    elif number == 0:
+        state.paused = state.line
+        if state.listed and state.tool is not None:
+            state.tool, state.turn = None, state.turn + 1
     elif number in (14, 15):
         state.down = True
     elif number in (16, 17):
@@ -266,15 +284,20 @@ def _repeat(axes: list[Word], times: int, state: State) -> None:
 def _tell_trust(state: State, asked: Asked) -> None:
     """Tell what was taken on trust: units, zeros, digits."""
     figures = state.figures
-    whole, places = figures.shape
-    if state.long and figures.kept != "leading":
+    form = ".".join(map(str, figures.shape))
+    expected = "see that the positions printed are the ones you expect"
+    if state.long:
         state.line = state.long[0]
         mend = "if positions come out ten times too large, write the digits into the head, as in INCH,TZ,000.0000"
-        state.note(f"figures with more digits than the {whole}.{places} they are read as", mend)
-    elif state.unplaced:
+        state.note(f"figures with more digits than the {form} they are read as", mend)
+    elif state.unplaced and not (figures.digits and figures.seen.even):
         state.line = state.unplaced[0]
-        what = f"the file does not say how its figures are written; read as {whole}.{places}, leading zeros left off"
-        state.note(what, "see that the positions printed are the ones you expect")
+        zeros = f"{figures.shape[0]} digits before the point, the leading zeros written"
+        if figures.zeros == "trailing":
+            zeros = f"{form}, leading zeros left off"
+        state.note(f"the file does not say how its figures are written; read as {zeros}", expected)
+    elif figures.kept == "trailing" and figures.seen.kept == "leading" and not figures.seen.even:
+        state.notes.append(Problem("the head says TZ, but figures look as LZ leaves them", expected, state.file))
     if asked.units in ("mm", "in") and asked.units != figures.unit:
         what = f"the file itself says that it counts in {figures.unit}"
         state.notes.append(Problem(what, "that is believed", state.file))

@@ -47,6 +47,9 @@ class State:
     slots: list[Slot] = field(default_factory=list)
     notes: list[Problem] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
+    listed: list[int] = field(default_factory=list)  # tools that comments list, until one is chosen by a T
+    turn: int = 0
+    paused: int = 0
     told: set[object] = field(default_factory=set)
     unplaced: list[int] = field(default_factory=list)  # lines without a point whose zeros nothing tells of
     long: list[int] = field(default_factory=list)  # lines with more digits than their form has
@@ -76,7 +79,7 @@ class State:
             digits = len(text.lstrip("+-"))
             if self.figures.kept is None:
                 self.unplaced.append(self.line)
-            if digits > sum(self.figures.shape):
+            if self.figures.zeros == "trailing" and digits > sum(self.figures.shape):
                 self.long.append(self.line)
         try:
             if not text:
@@ -102,6 +105,14 @@ class State:
 
     def current(self) -> Tool | None:
         """The tool in the spindle, if it has a size; else None, which is a problem of the file."""
+        if self.paused and self.paused < self.line and not self.listed:
+            self.note(
+                "holes after M00, which is taken for a pause", "if the program ends there, cut the rest off", "M00"
+            )
+        if self.tool is None and self.turn < len(self.listed):
+            self.tool = self.listed[self.turn]
+            mend = "compare the sizes with the list"
+            self.note("no tool is chosen; they are taken in the order listed, one after each M00", mend, "listed")
         number = self.tool
         if number is None:
             sized = [number for number, tool in self.tools.items() if tool.d and number]

@@ -4,7 +4,8 @@ After IPC-NC-349 and the drilling machines' part programs that it took over, wit
 """
 
 import re
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 
 from facegraphic.units import MM_PER_UNIT
 
@@ -21,6 +22,7 @@ _ZEROS = (
     (re.compile(r"FORMAT\s*=\s*\{.*suppress\s+leading", re.IGNORECASE), "trailing"),
     (re.compile(r"FORMAT\s*=\s*\{.*suppress\s+trailing", re.IGNORECASE), "leading"),
 )
+_UNIT_WORDS = {"INCH": "in", "INCHES": "in", "METRIC": "mm", "MM": "mm", "M71": "mm", "M72": "in"}
 _SAYS = r"TYPE\s*=\s*{0}|(?:Aper|File)Function,\s*{0}|^\W*{1}"
 _PLATING = (
     (re.compile(_SAYS.format("NON_?PLATED", "NON-?PLATED"), re.IGNORECASE), "non-plated"),
@@ -30,17 +32,61 @@ _SIZE_NOTE = re.compile(r"Holesize\s+(\d+)\.?\s*=\s*([\d.]+).*?\b(MILS?|MM|INCH(
 
 
 @dataclass(frozen=True)
+class Evidence:
+    """What a file's figures show by themselves: which zeros stand, whether all of them do, how sizes are written.
+
+    A figure that begins with 0 shows that leading zeros stand; if figures then differ in length, trailing ones do not.
+    Where sizes in inches have five places, as 0.03200, so have positions: programs that say nothing write both alike.
+    """
+
+    kept: str | None = None
+    even: bool = False
+    five_places: bool = False
+
+
+_BARE = re.compile(r"[XY]\s*[-+]?(\d+)(?![\d.])", re.IGNORECASE)
+_SIZE = re.compile(r"T\d+.*?C(\d*\.\d+)", re.IGNORECASE)
+
+
+def evidence(codes: Iterable[str]) -> Evidence:
+    """Look through a program's lines, comments taken off."""
+    lengths: set[int] = set()
+    led = False
+    places: set[int] = set()
+    for code in codes:
+        if size := _SIZE.match(code):
+            places.add(len(size[1].partition(".")[2]))
+            continue
+        for digits in _BARE.findall(code):
+            if digits.strip("0"):
+                lengths.add(len(digits))
+                led = led or digits.startswith("0")
+    kept = None if not lengths else "leading" if led else "trailing"
+    return Evidence(kept, led and len(lengths) == 1, places == {5})
+
+
+@dataclass(frozen=True)
 class Figures:
     """How numbers without a point are written: which zeros stand (None: not said), and the digits on either side."""
 
     unit: str | None = None
     kept: str | None = None
     digits: tuple[int, int] | None = None
+    seen: "Evidence" = field(default_factory=lambda: Evidence())
 
     @property
     def shape(self) -> tuple[int, int]:
         """Digits before and after the point: as told, else 2.4 in inches and 3.3 in mm (IPC-NC-349)."""
-        return self.digits or ((2, 4) if self.unit == "in" else (3, 3))
+        if self.digits:
+            return self.digits
+        if self.unit == "in":
+            return (2, 5) if self.kept is None and self.seen.five_places else (2, 4)
+        return (3, 3)
+
+    @property
+    def zeros(self) -> str:
+        """Which zeros stand: as told, else as the figures show, else the trailing ones."""
+        return self.kept or self.seen.kept or "trailing"
 
     def value(self, text: str) -> float:
         """A coordinate in the file's unit. Numbers with a point mean what they say. ValueError for endless ones."""
@@ -51,7 +97,7 @@ class Figures:
         sign = -1 if text.startswith("-") else 1
         digits = text.lstrip("+-")
         whole, places = self.shape
-        if self.kept == "leading":
+        if self.zeros == "leading":
             return sign * int(digits) * 10.0 ** (whole - len(digits))
         return sign * int(digits) / 10.0**places
 
@@ -93,9 +139,9 @@ def words(code: str) -> list[Word] | None:
 def units_line(code: str, figures: Figures) -> Figures | None:
     """What an INCH or METRIC line says; None for other lines."""
     parts = [part.strip() for part in code.upper().split(",")]
-    if parts[0] not in ("INCH", "METRIC", "INCHES", "MM"):
-        return None
-    figures = replace(figures, unit="in" if parts[0].startswith("INCH") else "mm")
+    if parts[0] not in _UNIT_WORDS or (parts[0].startswith("M7") and len(parts) == 1):
+        return None  # M71 and M72 by themselves are words like others
+    figures = replace(figures, unit=_UNIT_WORDS[parts[0]])
     for part in parts[1:]:
         if part in ("LZ", "TZ"):
             figures = replace(figures, kept="leading" if part == "LZ" else "trailing")
