@@ -306,14 +306,34 @@ def test_blocks_in_themselves_and_without_end_are_refused() -> None:
     assert "times" in told(read(written(document)))
 
 
-def test_a_drawing_cut_short_gives_holes_or_problems() -> None:
+def test_a_drawing_cut_short_is_refused() -> None:
     document, space = drawing()
     for x in range(20):
         space.add_circle((x, 0), 1)
     data = written(document)
     for share in range(1, 40):
-        reading = read(data[: len(data) * share // 40])
-        assert reading.problems == () or reading.problems[0].mend
+        assert read(data[: len(data) * share // 40]).problems
+    assert "cut short: it ends amid a section" in told(read(data[: data.index(b"AcDbCircle")]))
+    end = data.rindex(b"  0")
+    assert "the DXF has no end (EOF)" in told(read(data[:end]))
+    assert len(rows(read(data[:end]))) == 20
+
+
+# The least that is a DXF: entities alone, no header, no handles.
+LEAST = b"0\nSECTION\n2\nENTITIES\n0\nCIRCLE\n8\nDRILL\n10\n5.0\n20\n6.0\n40\n3.0\n0\nENDSEC\n0\nEOF\n"
+
+
+def test_the_least_that_is_a_dxf() -> None:
+    assert "does not say its units" in told(read(LEAST))
+    for data in (LEAST, LEAST.replace(b"\n", b"\r\n"), b"999\na comment\n" + LEAST, b"\xef\xbb\xbf" + LEAST):
+        assert rows(read(data, "mm")) == [(5, 6, 6)]
+
+
+def test_a_circle_without_a_radius_is_no_circle_of_one() -> None:
+    for spoiled in (LEAST.replace(b"40\n3.0\n", b""), LEAST.replace(b"3.0", b"-3"), LEAST.replace(b"3.0", b"0")):
+        reading = read(spoiled, "mm")
+        assert reading.holes == ()
+        assert "CIRCLE" in told(reading)
 
 
 @settings(max_examples=60, deadline=None)

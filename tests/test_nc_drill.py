@@ -233,6 +233,8 @@ REFUSED = {
     "tool number without end": (HEAD + "T" + "9" * 5000 + "\nX1Y1\n", ["is no drill command"]),
     "size without end": (HEAD + "T3C" + "9" * 5000 + "\nX1Y1\n", ["T3 has no sound size"]),
     "far away": (HEAD + "T1\nX99999.0Y1.0\n", ["X99999.0 lies 99999 mm out"]),
+    "lines without end": (HEAD + "T1\nG00\n" + "X1\n" * 200_000, ["the drill file has 200008 lines"]),
+    "line without end": (HEAD + "T1\n" + "X1" * 9000, ["holes.file:7: a line of 18000 characters"]),
     "repeats without end": (HEAD + "T1\nX1000Y1000\nR999999X1\n", ["more than 10000 holes"]),
     "repeats for ever": (HEAD + "T1\nX1000Y1000\nR" + "9" * 5000 + "X1\n", ["is no drill command"]),
     "too many holes": (HEAD + "T1\n" + "X1000Y1000\n" * 10_001, ["more than 10000 holes"]),

@@ -109,6 +109,7 @@ REFUSED = {
     "empty": ("", ["holes.csv: the table is empty", "write a header id,x,y,d"]),
     "only comments": ("# nothing\n\n", ["holes.csv: the table is empty"]),
     "endless cell": ("id,x,y,d\n" + "9" * 200_000 + ",1,2,3\n", ["holes.csv:2: not a table", "CSV or TSV"]),
+    "everything wrong": ("id,x,y,d\n" + "a,b,c,d\n" * 1000, ["holes.csv:2: x", "holes.csv:36: and more like these"]),
     "too many holes": ("id,x,y,d\n" + "a,1,2,3\n" * 10_001, ["holes.csv: more than 10000 holes"]),
 }  # fmt: skip
 

@@ -8,7 +8,8 @@ import io
 import logging
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from ezdxf import recover
@@ -17,9 +18,18 @@ from ezdxf.lldxf.const import DXFError
 from ezdxf.lldxf.tagger import binary_tags_loader
 
 from facegraphic.drill.dxf_shapes import Found, Shapes
-from facegraphic.drill.dxf_space import Space, unfold
+from facegraphic.drill.dxf_space import TOO_MUCH, Space, unfold
 from facegraphic.drill.kinds import BINARY_DXF
-from facegraphic.drill.model import MOST_HOLES, Asked, DrillHole, LeftOut, Reading, Unreadable, too_many_holes
+from facegraphic.drill.model import (
+    MOST_ENTITIES,
+    MOST_HOLES,
+    Asked,
+    DrillHole,
+    LeftOut,
+    Reading,
+    Unreadable,
+    too_many_holes,
+)
 from facegraphic.drill.rounds import joined
 from facegraphic.errors import Problem
 from facegraphic.units import MM_PER_UNIT
@@ -37,6 +47,13 @@ ASK = "say what one unit of it is: --units mm or --units in; in a job, units = u
 def read_dxf(data: bytes, file: str, asked: Asked) -> Reading:
     """Read a DXF. Holes are numbered in the drawing's order. Unreadable if it is no sound DXF or has no units."""
     notes: list[Problem] = []
+    text = _text(data)
+    if text.entities > MOST_ENTITIES:
+        raise Unreadable(f"the DXF has {text.entities} entities", TOO_MUCH)
+    if not text.file_ends:
+        if not text.sections_end:
+            raise Unreadable("the DXF is cut short: it ends amid a section", "copy or export it again")
+        notes.append(Problem("the DXF has no end (EOF)", "see whether the file is whole", file))
     document = _document(data, file, notes)
     factor = _factor(document, file, asked, notes)
     space = Space(document, factor, _hidden_layers(document, asked))
@@ -46,7 +63,7 @@ def read_dxf(data: bytes, file: str, asked: Asked) -> Reading:
             shapes.take(placed)
     except (DXFError, ValueError, TypeError, LookupError, AttributeError, ArithmeticError) as error:
         raise _damaged(error) from None
-    lines = _lines(data)
+    lines = text.lines
     circles = sorted([*shapes.circles, *_from_arcs(shapes)], key=lambda found: found.source.number)
     if len(circles) > MOST_HOLES:
         raise too_many_holes()
@@ -129,17 +146,29 @@ def _from_arcs(shapes: Shapes) -> Iterator[Found]:
             shapes.tell("an arc that closes to no circle, left out", "draw holes as circles", source[arc])
 
 
-def _lines(data: bytes) -> dict[str, int]:
-    """The line on which each entity with a handle begins; empty for binary files."""
+@dataclass(frozen=True)
+class _Text:
+    """An ASCII DXF as text: the line on which each entity with a handle begins, and whether sections and file end."""
+
+    lines: Mapping[str, int]
+    sections_end: bool = True
+    file_ends: bool = True
+    entities: int = 0
+
+
+def _text(data: bytes) -> _Text:
+    """Look through the pairs of code and value that a DXF is made of."""
     found: dict[str, int] = {}
     if data.startswith(BINARY_DXF):
-        return found
+        return _Text(found)
     start = 0
+    names: Counter[bytes] = Counter()
     lines = data.splitlines()
     for number in range(0, len(lines) - 1, 2):
-        code = lines[number].strip()
+        code, value = lines[number].strip(), lines[number + 1].strip()
         if code == b"0":
             start = number + 2  # counted from 1; the name stands under its 0
+            names[value.upper()] += 1
         elif code == b"5":
-            found.setdefault(lines[number + 1].strip().decode("latin-1").upper(), start)
-    return found
+            found.setdefault(value.decode("latin-1").upper(), start)
+    return _Text(found, names[b"SECTION"] == names[b"ENDSEC"], names[b"EOF"] > 0, names.total())

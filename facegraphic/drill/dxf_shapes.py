@@ -56,8 +56,8 @@ class Shapes:
     def circle(self, placed: Placed) -> None:
         entity = placed.entity
         r = entity.dxf.radius
-        if not r > 0:
-            raise ValueError("no radius")
+        if not (r > 0 and entity.dxf.hasattr("radius") and entity.dxf.hasattr("center")):
+            raise ValueError("ezdxf would take 1 for a radius that is missing")
         ocs = entity.ocs()
         axes = (ocs.to_wcs(Vec3(r, 0, 0)), ocs.to_wcs(Vec3(0, r, 0)))
         self.round(placed, ocs.to_wcs(entity.dxf.center), *axes)
@@ -78,6 +78,8 @@ class Shapes:
     def arc(self, placed: Placed) -> None:
         entity = placed.entity
         ocs, centre, r = entity.ocs(), entity.dxf.center, entity.dxf.radius
+        if not (r > 0 and entity.dxf.hasattr("radius")):
+            raise ValueError("no radius")
         start = math.radians(entity.dxf.start_angle)
         sweep = (math.radians(entity.dxf.end_angle) - start) % FULL
         if sweep < 1e-9:

@@ -17,15 +17,20 @@ _OTHERS = (
     (b"AC1.", "a DWG drawing", "save it as DXF"),
     (b"%!PS", "PostScript", "export the drawing as SVG or DXF"),
 )
+_WIDE_SVG = ("<svg".encode("utf-16-le"), "<svg".encode("utf-16-be"))
 _MARKS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
 # Tabs, line and page ends, and what paper tapes and old systems put at their starts and ends.
 _CONTROLS = (0x03, 0x09, 0x0A, 0x0C, 0x0D, 0x11, 0x13, 0x1A)
-_GERBER = re.compile(rb"^\s*(G04[^*]*\*\s*)*%(FS|MO|TF)[^*]*\*", re.MULTILINE)
+# Blanks within a line only: with all white space these would crawl through files of empty lines.
+_GERBER = re.compile(rb"%FS[LTD][AI]X\d\d|%MO(MM|IN)\*%")
 _DXF = re.compile(rb"\A(\s*999\r?\n[^\n]*\n)*\s*0\r?\n\s*SECTION\r?\n", re.IGNORECASE)
-_G_CODE = re.compile(r"^\s*(N\d+\s*)?(G2[01]\b|G0?[01]\b[^;(]*Z\s*[-+]?[\d.])", re.MULTILINE | re.IGNORECASE)
-_NC_HEAD = re.compile(r"^\s*(M48|M95|(INCH|METRIC)\b.*|M7[12])\s*$", re.MULTILINE | re.IGNORECASE)
-_NC_TOOL = re.compile(r"^\s*T\d+\s*([CFSBHZ]\s*[\d.].*)?$", re.MULTILINE | re.IGNORECASE)
-_NC_HIT = re.compile(r"^\s*(G0?\d+)?(T\d+)?[XY]\s*[-+]?[\d.]+", re.MULTILINE | re.IGNORECASE)
+_M48 = re.compile(r"^[ \t]*M48[ \t\r]*$", re.MULTILINE | re.IGNORECASE)
+_G_CODE = re.compile(
+    r"^[ \t]*(N\d+[ \t]*)?(G2[01]\b|G0?[01]\b[^;(\n]{0,80}Z[ \t]*[-+]?[\d.])", re.MULTILINE | re.IGNORECASE
+)
+_NC_HEAD = re.compile(r"^[ \t]*(M48|M95|(INCH|METRIC)\b.*|M7[12])[ \t\r]*$", re.MULTILINE | re.IGNORECASE)
+_NC_TOOL = re.compile(r"^[ \t]*T\d+[ \t]*([CFSBHZ][ \t]*[\d.].*)?\r?$", re.MULTILINE | re.IGNORECASE)
+_NC_HIT = re.compile(r"^[ \t]*(G0?\d+)?(T\d+)?[XY][ \t]*[-+]?[\d.]", re.MULTILINE | re.IGNORECASE)
 
 
 def kind_of(data: bytes) -> Kind:
@@ -36,16 +41,16 @@ def kind_of(data: bytes) -> Kind:
     if data.startswith(BINARY_DXF) or _DXF.match(data.removeprefix(codecs.BOM_UTF8)):
         return "DXF"
     head = data[:65536]
-    if b"<svg" in head or b":svg" in head[:2000]:
+    if b"<svg" in head or b":svg" in head[:2000] or any(mark in head for mark in _WIDE_SVG):
         return "SVG"
     if _GERBER.search(head):
         raise Unreadable("this is a Gerber file: it holds copper or outlines", "give the drill file that goes with it")
-    text = text_of(data)
-    if _G_CODE.search(text[:200_000]) and not re.search(r"^\s*M48\s*$", text[:200_000], re.MULTILINE):
+    text = text_of(data)[:200_000]
+    if _G_CODE.search(text) and not _M48.search(text):
         raise Unreadable(
             "this is G-code for a mill, not a drill file", "give the drill file or drawing it was made from"
         )
-    if looks_like_nc(text[:200_000]):
+    if looks_like_nc(text):
         return "NC drill"
     return "table"
 
@@ -54,7 +59,7 @@ def looks_like_nc(text: str) -> bool:
     """A head or a tool with, or instead of it, a hit; a table's header is neither."""
     code = re.sub(r"[;(].*", "", text)
     signs = [pattern.search(code) is not None for pattern in (_NC_HEAD, _NC_TOOL, _NC_HIT)]
-    return sum(signs) >= 2 or (signs[0] and re.search(r"^\s*M48\s*$", code, re.M | re.I) is not None)
+    return sum(signs) >= 2 or (signs[0] and _M48.search(code) is not None)
 
 
 def text_of(data: bytes) -> str:

@@ -13,7 +13,7 @@ from facegraphic.geometry.path import Point
 Kind = Literal["table", "NC drill", "DXF", "SVG"]
 
 # Files are made by strangers; beyond these they are refused, before they cost time or memory.
-MOST_BYTES = 20_000_000
+MOST_BYTES = 10_000_000
 MOST_HOLES = 10_000
 MOST_ENTITIES = 100_000  # looked at in a drawing, its blocks and symbols unfolded
 DEEPEST = 32  # blocks in blocks, groups in groups

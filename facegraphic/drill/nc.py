@@ -26,6 +26,8 @@ from facegraphic.drill.slots import slot_notes
 from facegraphic.errors import Problem
 from facegraphic.units import MM_PER_UNIT
 
+MOST_LINES = 200_000
+LONGEST_LINE = 10_000
 _SETTINGS = re.compile(
     r"/|[A-Z],.*|(FMAT|VER|ICI|TCST|ATC|AFS|CCW|CP|DETECT|DN|DTMDIST|EXDA|FSB|HBCK|NCSL|OM|OSTOP|OTCLMP|PCKPARAM|PF|PPR|PVS"
     r"|RC|RCP|RCR|RD|RH|R|SBK|SG|SIXM|SLOTSET|T|TBLK|UP|Z|ZA|ZC|ZS|ZI|BLKD|AUTO|INTERSET|LD|AXIS|FINISH|BEGIN|END)\b.*"
@@ -43,6 +45,15 @@ _ENDS = {2, 30}
 def read_nc(text: str, file: str, asked: Asked) -> Reading:
     """Read an NC drill file. Every hole is named after its tool and its turn: T1-1, T1-2. Unreadable without units."""
     lines = re.split(r"\r\n|\n|\r", text)
+    if len(lines) > MOST_LINES:
+        raise Unreadable(
+            f"the drill file has {len(lines)} lines", "is this the right file? a face has a few dozen holes"
+        )
+    long = next((number for number, line in enumerate(lines, 1) if len(line) > LONGEST_LINE), None)
+    if long is not None:
+        raise Unreadable(
+            f"a line of {len(lines[long - 1])} characters", "drill files have short lines: is it one?", long
+        )
     seen = evidence(split(line)[0] for line in lines)
     state = State(file, Figures(_first_unit(lines, asked), seen=seen))
     for state.line, line in enumerate(lines, 1):

@@ -73,9 +73,13 @@ class _LinedParser(SafeET.DefusedXMLParser):  # type: ignore[misc]
     """Keeps each element's line in an attribute of its own, since the standard tree has no other room for it."""
 
     levels = 0
+    count = 0
 
     def _start(self, tag: str, attributes: list[str]) -> Any:
         self.levels += 1
+        self.count += 1
+        if self.count > MOST_ENTITIES:
+            raise Unreadable(f"more than {MOST_ENTITIES} elements", TOO_MUCH, self.parser.CurrentLineNumber)
         if self.levels > MOST_LEVELS:
             raise _too_deep(self.parser.CurrentLineNumber)
         node = super()._start(tag, attributes)

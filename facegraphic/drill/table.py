@@ -22,6 +22,7 @@ COLUMNS = {
     "unit": ("unit", "units"),
 }
 WANTED = ("x", "y", "d")
+MOST_PROBLEMS = 100
 UNIT_NAMES = {
     "mm": "mm", "millimeter": "mm", "millimeters": "mm", "millimetre": "mm", "millimetres": "mm",
     "cm": "cm", "centimeters": "cm", "centimetres": "cm",
@@ -69,6 +70,9 @@ def read_table(text: str, file: str, unit: str = "mm") -> tuple[list[DrillHole],
                 _header(row, table)
                 if table.problems:
                     break
+            elif len(table.problems) >= MOST_PROBLEMS:
+                table.problem("and more like these", "mend these first")
+                break
             elif len(table.holes) >= MOST_HOLES:
                 table.problems.append(Problem(f"more than {MOST_HOLES} holes", "is this a hole table?", file))
                 break
