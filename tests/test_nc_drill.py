@@ -119,6 +119,24 @@ def test_one_program_written_many_ways_reads_the_same(name: str) -> None:
     assert rows(reading) == [pytest.approx(row, abs=1e-6) for row in PLAIN]
 
 
+# gerbv 2.9.6 goes its own way in these: it knows no lower case, no digits but 2.4 and 3.3 with points in heads or
+# braces, takes sizes before units for inches, moves zero the other way and by inches, ends at M00, reads one tool in a
+# line and no sizes in comments, takes T0101 for the tool 101, and falls over some machine settings.
+NOT_GERBV = {
+    "lower case", "digits in the head", "digits in the head, other order", "leading zeros and digits in a comment",
+    "digits in braces", "units after the tools", "zero set elsewhere", "tool and hole in a line", "codes in a line",
+    "tool with its offset", "sizes in comments", "sizes in comments, tools by pauses", "a pause between tools",
+    "nothing said, leading zeros and no trailing ones", "format words",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", [name for name in SAME if name not in NOT_GERBV])
+def test_gerbv_reads_the_dialects_too(name: str, tmp_path: Path) -> None:
+    path = tmp_path / "a.drl"
+    path.write_text(SAME[name], encoding="utf-8")
+    assert alike(PLAIN, by_gerbv(path, tmp_path), 0.0026, 0.0255)
+
+
 def test_holes_are_named_after_their_tool_and_turn_and_know_their_line() -> None:
     holes = read(HEAD + "T2\nX1000Y1000\nT1\nX2000\nX3000\nT2\nX4000\n").holes
     assert [(hole.id, hole.tool, hole.line) for hole in holes] == [
@@ -162,7 +180,9 @@ TOLD = {
     "circle routed by one word": ("T1\nG00X5000Y5000\nG32X5000Y5000A2000\nG05\n", "a circle routed at 5, 5 mm"),
     "circle routed by an arc": ("T1\nG00X5000Y5000\nM15\nG03X5000Y5000A2500\nM16\nG05\n", "routed move 7.5 mm wide"),
     "drilled text": ("T1\nM97,A37\nX5000Y5000\nX1000Y1000\n", "text drilled as dots is left out"),
-    "pause": ("T1\nX1000Y1000\nM00\nX2000Y1000\n", "holes after M00, which is taken for a pause"),
+    "pause": ("T1\nX1000Y1000\nM00\nT2\nX2000Y1000\n", "the program goes on after M00"),
+    "more after M00": ("T1\nX1000Y1000\nM00\nX2000Y1000\n", "more after M00, the program's end; it is left out"),
+    "zero elsewhere": ("G93X1000Y0\nT1\nX1000Y1000\n", "G93: what follows counts from 1, 0 mm"),
     "more after the end": ("T1\nX1000Y1000\nM30\nX2000Y1000\n", "more after the program's end"),
     "tool changed": ("T1\nX1000Y1000\nT1C1.0\nX2000Y1000\n", "T1 changes from 7.5 to 1 mm"),
     "units changed": ("T1\nX1000Y1000\nM72\nX2000Y1000\n", "counts in in, no longer in mm"),
@@ -219,6 +239,8 @@ REFUSED = {
     "tool without a size": (HEAD + "T7\nX1000Y1000\n", ["holes.file:7: holes under T7, which has no size"]),
     "T0 without a size": (HEAD + "T0\nX1000Y1000\n", ["holes under T0, which has no size: that means no tool"]),
     "tool of a metre": ("M48\nINCH,TZ\nT1C40\n%\nT1\nX1000Y1\n", ["T1 is 1016 mm across", "sizes have a point"]),
+    "repeated slot": (HEAD + "T1\nX1000Y1000G85X2000\nR3X5000\n", ["holes.file:8: R after a slot"]),
+    "repeated cut": (HEAD + "T1\nG00X1000Y1000\nG01X2000\nR3X5000\n", ["holes.file:9: R after a slot"]),
     "pattern": (HEAD + "T1\nM25\nX1000Y1000\nM01\nM02X5000Y0\nM08\nM30\n", ["M25 (a pattern of holes)", "M02 with X"]),
     "mirrored": (HEAD + "T1\nM80\nX1000Y1000\n", ["holes.file:7: M80 (mirrored in X) is not read here"]),
     "changed about": (HEAD + "T1\nM70\nX1000Y1000\n", ["M70 (X and Y change places)"]),

@@ -35,6 +35,7 @@ HEADS = {
     "mm, twice as large": ('width="120mm" height="200mm" viewBox="0 0 60 100"', 2.0),
     "inches": ('width="6in" height="10in" viewBox="0 0 60 100"', 2.54),
     "cm, one side left out": ('width="6cm" viewBox="0 0 60 100"', 1.0),
+    "transform about a point": ('<circle transform-origin="5 5" transform="rotate(9)" r="3"/>', "transform-origin"),
     "points": ('width="60pt" height="100pt" viewBox="0 0 60 100"', 25.4 / 72),
     "picas": ('width="5pc" height="100pt" viewBox="0 0 60 100"', 25.4 / 72),
     "quarter millimetres": ('width="60Q" height="100Q" viewBox="0 0 60 100"', 0.25),
@@ -186,6 +187,7 @@ NO_CIRCLES = {
     "no radius": ('<circle cx="3" cy="3"/>', ""),
     "clip path": ('<clipPath id="c"><circle r="3"/></clipPath><defs><circle r="1"/></defs>', ""),
     "hidden": ('<g style="display:none"><circle r="3"/></g>', "something hidden, left out"),
+    "style sheet": ("<style>circle{r:3px}</style>", "a style sheet that moves, sizes or hides things"),
     "outside": ('<use href="other.svg#a"/>', "a use of something that is not in the file, left out"),
     "foreign": ('<x:circle xmlns:x="urn:x" r="3"/>', ""),
 }
@@ -256,6 +258,7 @@ FAULTY = {
     "path of letters": ('<path d="M0 0 W 5"/>', "is no path"),
     "transform": ('<circle transform="twist(3)" r="3"/>', 'the transform "twist(3)" cannot be read'),
     "transform of NaN": ('<circle transform="scale(nan)" r="3"/>', ""),
+    "transform about a point": ('<circle transform-origin="5 5" transform="rotate(9)" r="3"/>', "transform-origin"),
     "points": ('<polygon points="1,x 2,3"/>', "a polygon that cannot be read"),
     "nested without a size": ('<svg width="0" height="5"><circle r="3"/></svg>', "has no size"),
     "nested view box": ('<svg viewBox="0 0 x 5"><circle r="3"/></svg>', "viewBox is not four sound numbers"),

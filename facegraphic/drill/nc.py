@@ -1,9 +1,9 @@
 """NC drill files (IPC-NC-349, often called Excellon): text in, holes and whatever else they cut out.
 
-An own reader, for reasons that were measured. Of two libraries one refuses slots (G85), head lines of older machines
-and sizes before the units, passes over T0 in silence and knows no line numbers; the other takes any file without units
-for inches and reads some figures ten or a hundred times off. Neither tells what it left out. The first, and a viewer of
-drill files, serve as outside readers in the tests.
+An own reader, for reasons that were measured. Of two libraries one refuses slots (G85), G91, spaces, head lines of
+older machines and metric files that leave their digits unsaid, passes over T0 in silence and knows no line numbers; the other
+takes any file without units for inches and reads some figures ten or a hundred times off. Neither tells what it left
+out. The first, and a viewer of drill files, serve as outside readers in the tests.
 """
 
 import re
@@ -96,6 +96,8 @@ def _line(line: str, state: State) -> None:
             lost=True,
         )
         return
+    if state.paused and not state.listed and _stays_ended(code, state):
+        return
     figures = units_line(code, state.figures)
     if figures:
         state.set_unit(figures)
@@ -114,6 +116,18 @@ def _line(line: str, state: State) -> None:
         state.note("FMAT,1: an older set of codes; read as the newer one", "compare the holes with the drawing")
     elif not ((state.header or not state.holes) and _SETTINGS.fullmatch(code)):
         _words(code.lstrip("/").strip(), state)
+
+
+def _stays_ended(code: str, state: State) -> bool:
+    """Whether a program has ended with M00. One that goes on with a tool or a head of its own has only paused."""
+    if re.match(r"(N\d+\s*)?T\d|M48\b", code):
+        state.paused = 0
+        state.note("the program goes on after M00", "if it should end there, cut the rest off", "M00")
+        return False
+    if re.search(r"[XY]", code):
+        mend = "if the program should go on there, take M00 out"
+        state.note("there is more after M00, the program's end; it is left out", mend, "end", lost=True)
+    return True
 
 
 def _comment(comment: str, state: State) -> None:
@@ -231,6 +245,9 @@ def _g_codes(codes: list[int], axes: list[Word], state: State) -> bool:
             state.incremental = False
             x, y = state.target(axes, (0.0, 0.0))
             state.zero, state.incremental = (here[0] + x, here[1] + y), was
+            if x or y:
+                mend = "other readers move the other way, or not at all: see that the positions are right"
+                state.note(f"G{number}: what follows counts from {x:g}, {y:g} mm", mend)
             return False
         elif number in _ROUTED_CIRCLES:
             at = state.target(axes, state.at)
@@ -278,8 +295,9 @@ def _go(axes: list[Word], after: list[Word] | None, repeat: int, state: State) -
 
 def _repeat(axes: list[Word], times: int, state: State) -> None:
     """R: the last hole again and again, each time X and Y further."""
-    if state.routing:
-        state.problem("R among routed moves is not read here", "have the moves written one by one")
+    slot = state.slots and (not state.holes or (state.slots[-1].line or 0) > (state.holes[-1].line or 0))
+    if state.routing or slot:
+        state.problem("R after a slot or routed move is not read here", "have the moves written one by one")
         return
     was, state.incremental = state.incremental, True
     step = state.target(axes, (0.0, 0.0))

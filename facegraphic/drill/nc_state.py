@@ -105,10 +105,6 @@ class State:
 
     def current(self) -> Tool | None:
         """The tool in the spindle, if it has a size; else None, which is a problem of the file."""
-        if self.paused and self.paused < self.line and not self.listed:
-            self.note(
-                "holes after M00, which is taken for a pause", "if the program ends there, cut the rest off", "M00"
-            )
         if self.tool is None and self.turn < len(self.listed):
             self.tool = self.listed[self.turn]
             mend = "compare the sizes with the list"

@@ -31,6 +31,7 @@ _FIGURE = re.compile(
 )
 _PATH_FIGURES = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "q": 4, "t": 2, "a": 7, "z": 0}
 _PHYSICAL = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}  # CSS Values and Units
+_STYLED = re.compile(r"(?<![-\w])(transform|cx|cy|r|rx|ry|d|display|visibility)\s*:", re.IGNORECASE)
 _HIDDEN = re.compile(r"(?<![-\w])(display\s*:\s*none|visibility\s*:\s*(hidden|collapse))", re.IGNORECASE)
 
 
@@ -200,6 +201,10 @@ def _sound_transform(text: str) -> bool:
 def unfold(tree: Tree, matrix: Transform, view: tuple[float, float]) -> Iterator[Placed]:
     """Every shape drawn, in order. Unreadable when there is no end of them."""
     tree.by_id = {node.get("id"): node for node in tree.root.iter() if node.get("id")}
+    for node in tree.root.iter():
+        if local(node) == "style" and _STYLED.search("".join(node.itertext())):
+            what = "a style sheet that moves, sizes or hides things; it is not looked at"
+            tree.tell(what, "write these into the elements (save as plain SVG)", int(node.get(LINE, 0)))
     yield from _children(tree, tree.root, _Place(matrix, "", view, 0))
 
 
@@ -225,6 +230,8 @@ def _node(tree: Tree, node: Any, place: _Place) -> Iterator[Placed]:
         tree.tell("something hidden, left out", "show it, or name its layer with --layer (in a job: layer)", line)
         return
     try:
+        if node.get("transform-origin") or "transform-origin" in style:
+            raise ValueError("transform-origin cannot be read")
         own = transform(node.get("transform"))
         if moved := re.search(r"(?<![-\w])transform\s*:\s*([^;]+)", style):
             own = transform(moved[1])
