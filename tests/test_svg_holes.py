@@ -35,7 +35,6 @@ HEADS = {
     "mm, twice as large": ('width="120mm" height="200mm" viewBox="0 0 60 100"', 2.0),
     "inches": ('width="6in" height="10in" viewBox="0 0 60 100"', 2.54),
     "cm, one side left out": ('width="6cm" viewBox="0 0 60 100"', 1.0),
-    "transform about a point": ('<circle transform-origin="5 5" transform="rotate(9)" r="3"/>', "transform-origin"),
     "points": ('width="60pt" height="100pt" viewBox="0 0 60 100"', 25.4 / 72),
     "picas": ('width="5pc" height="100pt" viewBox="0 0 60 100"', 25.4 / 72),
     "quarter millimetres": ('width="60Q" height="100Q" viewBox="0 0 60 100"', 0.25),

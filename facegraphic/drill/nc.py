@@ -1,9 +1,9 @@
 """NC drill files (IPC-NC-349, often called Excellon): text in, holes and whatever else they cut out.
 
 An own reader, for reasons that were measured. Of two libraries one refuses slots (G85), G91, spaces, head lines of
-older machines and metric files that leave their digits unsaid, passes over T0 in silence and knows no line numbers; the other
-takes any file without units for inches and reads some figures ten or a hundred times off. Neither tells what it left
-out. The first, and a viewer of drill files, serve as outside readers in the tests.
+older machines and metric files that leave their digits unsaid, passes over T0 in silence and knows no line numbers; the
+other takes any file without units for inches and reads some figures ten or a hundred times off. Neither tells what it
+left out. The first, and a viewer of drill files, serve as outside readers in the tests.
 """
 
 import re
