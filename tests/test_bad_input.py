@@ -107,7 +107,7 @@ def test_one_bad_job_does_not_keep_a_good_one_from_being_made(tmp_path: Path) ->
     assert sorted(tree(fine.with_name("job-out"))) == ["report.json", "top-art.svg"]
 
 
-@pytest.mark.parametrize("name", ["unknown key", "no closing quote", "decimal comma", "GIF"])
+@pytest.mark.parametrize("name", ["unknown key", "no closing quote", "decimal commas and points", "GIF"])
 def test_refusals_hold_in_a_process_of_its_own(name: str, tmp_path: Path) -> None:
     fault = next(fault for fault in FAULTS if fault.name == name)
     job = lay(tmp_path, fault.job, fault.files)

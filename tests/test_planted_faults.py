@@ -87,6 +87,7 @@ ELSEWHERE = {
     "line-collides": "test_section_lines.py",
     "line-over-margin": "test_section_lines.py",
     "sheets-differ": "test_sheets.py",
+    "drill-file": "test_holes_command.py",
     "white-beside-strokes": "test_plates.py",
     "layout-not-proved": "test_planted_faults.py",
 }

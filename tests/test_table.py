@@ -43,6 +43,13 @@ SAME = {
     "units in cells": 'id,x,y,d\nrate,-1.2 cm,32 mm,7500/1000\nfoot,0,-36mm,"12.2"\n',
     "units in the header": "id,x_cm,y (mm),d[mm]\nrate,-1.2,32,7.5\nfoot,0,-36,12.2\n",
     "thousandths in the header": "id,x,y,d mil\nrate,-12,32,295.2755905512\nfoot,0,-36,480.3149606299\n",
+    "decimal commas between semicolons": "id;x;y;d\nrate;-12,0;32;7,5\nfoot;,0;-36;12,2\n",
+    "decimal commas between tabs": "id\tx\ty\td\nrate\t-12\t32\t7,5\nfoot\t0\t-36\t12,2 mm\n",
+    "a spreadsheet's first line": "sep=;\nid;x;y;d\nrate;-12;32;7,5\nfoot;0;-36;12,2\n",
+    "cells filled up by a spreadsheet": "id,x,y,d,,\nrate,-12,32,7.5,,\nfoot,0,-36,12.2\n",
+    "unit names written out": "id,x [millimetres],y / cm,d in mm\nrate,-12,3.2,7.5\nfoot,0,-3.6,12.2\n",
+    "units in a column": "id,x,unit,y,d\nrate,-12,mm,32,7.5\nfoot,0,cm,-3.6,1.22\n",
+    "inches in a column": "id,x,y,d,Units\nrate,-12 mm,32 mm,7.5 mm,in\nfoot,0,-36mm,12.2,\n",
     "a plus sign": "id,x,y,d\nrate,-12,+32,+7.5\nfoot,0,-36,12.2\n",
 }
 
@@ -69,16 +76,25 @@ def test_ids_may_hold_delimiters_quotes_and_line_ends() -> None:
     ]
 
 
+def test_holes_without_ids_are_numbered() -> None:
+    assert rows("d,x,y\n1,2,3\n4,5,6\n") == [("1", 2, 3, 1), ("2", 5, 6, 4)]
+
+
 def test_each_hole_knows_its_line() -> None:
     holes, _ = read_table("# one\nid,x,y,d\n\na,1,2,3\n# five\nb,1,2,3\n", "holes.csv")
     assert [(hole.id, hole.line) for hole in holes] == [("a", 4), ("b", 6)]
 
 
 REFUSED = {
-    "decimal commas": ("id;x;y;d\na;1,5;2;3\n", ['holes.csv:2: decimal comma in x = "1,5"', "decimal point: 1.5"]),
+    "decimal commas and points": (
+        "id;x;y;d\na;1,5;2;3\nb;1;2.5;3\n",
+        ["holes.csv:2: decimal commas, and decimal points from line 3 on"],
+    ),
+    "unit of a row unknown": ("id,x,y,d,unit\na,1,2,3,ell\n", ['holes.csv:2: unit "ell" is not known']),
     "decimal comma in quotes": ('id,x,y,d\na,"1,5",2,3\n', ['holes.csv:2: decimal comma in x = "1,5"', "point: 1.5"]),
-    "decimal comma with a unit": ("id;x;y;d\na;1;2;7,5 mm\n", ['decimal comma in d = "7,5 mm"', "point: 7.5 mm"]),
-    "decimal comma without a first digit": ("id;x;y;d\na;,5;2;3\n", ['holes.csv:2: decimal comma in x = ",5"']),
+    "decimal comma with a unit": ('id,x,y,d\na,1,2,"7,5 mm"\n', ['decimal comma in d = "7,5 mm"', "point: 7.5 mm"]),
+    "decimal comma without a first digit": ('id,x,y,d\na,",5",2,3\n', ['holes.csv:2: decimal comma in x = ",5"']),
+    "points for thousands": ("id;x;y;d\na;1.234,5;2;3\n", ['holes.csv:2: x = "1.234,5" is not a length']),
     "decimal commas between commas": ("id,x,y,d\na,1,5,2,3,5\n", ["holes.csv:2: 6 cells where 4 are", "as in 7.5"]),
     "unknown column": ("id,x,y,d,dept\na,1,2,3,4\n", ['holes.csv:1: column "dept" is not known']),
     "column twice": ("id,x,y,d,dia\na,1,2,3,4\n", ['holes.csv:1: two columns for "d"', "keep one of them"]),
@@ -93,6 +109,7 @@ REFUSED = {
     "empty": ("", ["holes.csv: the table is empty", "write a header id,x,y,d"]),
     "only comments": ("# nothing\n\n", ["holes.csv: the table is empty"]),
     "endless cell": ("id,x,y,d\n" + "9" * 200_000 + ",1,2,3\n", ["holes.csv:2: not a table", "CSV or TSV"]),
+    "everything wrong": ("id,x,y,d\n" + "a,b,c,d\n" * 1000, ["holes.csv:2: x", "holes.csv:36: and more like these"]),
     "too many holes": ("id,x,y,d\n" + "a,1,2,3\n" * 10_001, ["holes.csv: more than 10000 holes"]),
 }  # fmt: skip
 

@@ -4,7 +4,8 @@ from collections.abc import Callable, Iterator, Sequence
 
 from facegraphic.checks import colour, fine, places, plate, reach, registration
 from facegraphic.checks.colour import Draw, Sight
-from facegraphic.errors import Finding
+from facegraphic.drill.model import LeftOut
+from facegraphic.errors import Finding, Severity
 from facegraphic.job.model import Finish, Job
 from facegraphic.layout.model import FaceLayout
 
@@ -42,6 +43,14 @@ def mirror_overridden(job: Job) -> Iterator[Finding]:
         yield Finding("mirror-overridden", "warning", message, remedy)
 
 
+def drill_told(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
+    """What a drill file holds that is no round hole must not go unsaid; nor what was taken on trust."""
+    for told in layout.face.told:
+        place = ":".join(part for part in (told.file, str(told.line or "")) if part)
+        severity: Severity = "warning" if isinstance(told, LeftOut) else "note"
+        yield Finding("drill-file", severity, f"{place}: {told.what}", told.mend, layout.face.side)
+
+
 def not_built(job: Job) -> Iterator[Finding]:
     """Say plainly what a job asks for that this version does not make."""
     for key in job.unbuilt:
@@ -50,6 +59,7 @@ def not_built(job: Job) -> Iterator[Finding]:
 
 
 FACE_RULES: tuple[FaceRule, ...] = (
+    drill_told,
     places.hole_over_edge,
     places.hole_misfits_part,
     places.parts_collide,

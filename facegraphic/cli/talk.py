@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 import click
 
-from facegraphic.errors import Finding, UserError
+from facegraphic.errors import Finding, Problem, UserError
 from facegraphic.layout.model import FaceLayout
 
 
@@ -15,6 +15,12 @@ def complain(error: UserError) -> None:
         click.echo(str(problem), err=True)
     count = len(error.problems)
     click.echo(f"{count} problem{'s' if count > 1 else ''}; nothing was written", err=True)
+
+
+def tell_notes(notes: Iterable[Problem]) -> None:
+    """Notes as talk beside the work: they stop nothing."""
+    for note in notes:
+        click.echo(f"note: {note}", err=True)
 
 
 def tell_findings(findings: Sequence[Finding], job: str) -> None:

@@ -1,115 +1,167 @@
 """Hole tables: CSV or TSV text with a header naming id, x, y and d in any order.
 
 Pure: text in, holes and complaints out. Figures stay as the file has them, in mm; origins are the job's matter.
+Decimal commas are read where commas don't part the cells. Without an id column holes are numbered from 1.
 """
 
 import csv
 import io
 import re
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 
+from facegraphic.drill.model import MOST_HOLES, DrillHole
 from facegraphic.errors import Problem, nearest
-from facegraphic.units import parse_length
+from facegraphic.units import MM_PER_UNIT, parse_length
 
 COLUMNS = {
     "id": ("id", "name", "hole"),
     "x": ("x",),
     "y": ("y",),
-    "d": ("d", "dia", "diameter"),
+    "d": ("d", "dia", "diameter", "ø"),
+    "unit": ("unit", "units"),
 }
-MOST_ROWS = 10_000
-_HEADER_UNIT = re.compile(r"(?P<name>[a-z]+)(?:[ _]*[(\[]?(?P<unit>mm|cm|in|mil)[)\]]?)?")
+WANTED = ("x", "y", "d")
+MOST_PROBLEMS = 100
+UNIT_NAMES = {
+    "mm": "mm", "millimeter": "mm", "millimeters": "mm", "millimetre": "mm", "millimetres": "mm",
+    "cm": "cm", "centimeters": "cm", "centimetres": "cm",
+    "in": "in", "inch": "in", "inches": "in", '"': "in",
+    "mil": "mil", "mils": "mil", "thou": "mil",
+}  # fmt: skip
+_UNITS = "|".join(sorted(map(re.escape, UNIT_NAMES), key=len, reverse=True))
+_HEADER_UNIT = re.compile(rf"(?P<name>[a-zø]+?)(?:[ _,/:]*(?:in )?[(\[]?(?P<unit>{_UNITS})[)\]]?)?")
 _DECIMAL_COMMA = re.compile(r"\d,|,\d")
+_SEPARATOR = re.compile(r"sep=(.)\s*", re.IGNORECASE)  # a first line that spreadsheets write for themselves
 
 
-@dataclass(frozen=True)
-class TableHole:
-    """A row: figures in mm, and the line it stands on."""
+@dataclass
+class _Table:
+    """A table being read."""
 
-    id: str
-    x: float
-    y: float
-    d: float
-    line: int
+    file: str
+    unit: str
+    delimiter: str
+    line: int = 0
+    columns: dict[str, tuple[int, str]] = field(default_factory=dict)
+    holes: list[DrillHole] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+    commas: int | None = None  # the first lines with a decimal comma, and with a decimal point
+    points: int | None = None
+
+    def problem(self, what: str, mend: str) -> None:
+        self.problems.append(Problem(what, mend, self.file, self.line))
 
 
-def read_table(text: str, file: str, unit: str = "mm") -> tuple[list[TableHole], list[Problem]]:
-    """Read a hole table. Figures without a unit of their own count in their column's unit, else in `unit`."""
+def read_table(text: str, file: str, unit: str = "mm") -> tuple[list[DrillHole], list[Problem]]:
+    """Read a hole table. Figures without a unit of their own count in their column's or row's unit, else in `unit`."""
     text = text.removeprefix("\ufeff")
-    header_line = next((line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")), "")
-    delimiter = max(",;\t", key=header_line.count)
-    rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
-    problems: list[Problem] = []
-    holes: list[TableHole] = []
-    columns: dict[str, tuple[int, str]] | None = None
+    header_line = next(_told_lines(text), "")
+    named = _SEPARATOR.fullmatch(header_line)
+    table = _Table(file, unit, named[1] if named else max(",;\t", key=header_line.count))
+    rows = csv.reader(io.StringIO(text, newline=""), delimiter=table.delimiter)
     try:
         for row in rows:
-            if not any(cell.strip() for cell in row) or row[0].lstrip().startswith("#"):
+            table.line = rows.line_num
+            first = row[0].lstrip() if row else ""
+            if not any(cell.strip() for cell in row) or first.startswith("#") or _is_separator(first, table):
                 continue
-            if columns is None:
-                columns, problems = _header(row, file, rows.line_num, unit)
-                if problems:
+            if not table.columns:
+                _header(row, table)
+                if table.problems:
                     break
-            elif len(holes) >= MOST_ROWS:
-                problems.append(Problem(f"more than {MOST_ROWS} holes", "is this a hole table?", file))
+            elif len(table.problems) >= MOST_PROBLEMS:
+                table.problem("and more like these", "mend these first")
+                break
+            elif len(table.holes) >= MOST_HOLES:
+                table.problems.append(Problem(f"more than {MOST_HOLES} holes", "is this a hole table?", file))
                 break
             else:
-                _row(row, columns, (file, rows.line_num, delimiter), holes, problems)
+                _row(row, table)
     except csv.Error as error:
-        problems.append(Problem(f"not a table: {error}", "save it as CSV or TSV text", file, rows.line_num))
-    if columns is None and not problems:
-        problems.append(Problem("the table is empty", "write a header id,x,y,d and a row for each hole", file))
-    return holes, problems
+        table.line = rows.line_num
+        table.problem(f"not a table: {error}", "save it as CSV or TSV text")
+    if not table.columns and not table.problems:
+        table.problems.append(Problem("the table is empty", "write a header id,x,y,d and a row for each hole", file))
+    if table.commas and table.points:
+        what = f"decimal commas, and decimal points from line {table.points} on"
+        table.line = table.commas
+        table.problem(what, "write all figures one way, so that none is taken for thousands")
+    return table.holes, table.problems
 
 
-def _header(row: list[str], file: str, line: int, unit: str) -> tuple[dict[str, tuple[int, str]], list[Problem]]:
+def _told_lines(text: str) -> Iterator[str]:
+    return (line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#"))
+
+
+def _is_separator(first: str, table: _Table) -> bool:
+    return not table.columns and first.lower().startswith("sep=")
+
+
+def _header(row: list[str], table: _Table) -> None:
     columns: dict[str, tuple[int, str]] = {}
-    problems = []
+    while row and not row[-1].strip():
+        row.pop()
     for number, cell in enumerate(row):
         match = _HEADER_UNIT.fullmatch(cell.strip().lower())
         name = next((key for key, names in COLUMNS.items() if match and match["name"] in names), None)
         if name is None or match is None:
             known = [alias for names in COLUMNS.values() for alias in names]
-            problems.append(Problem(f'column "{cell.strip()}" is not known', nearest(cell.strip(), known), file, line))
+            table.problem(f'column "{cell.strip()[:40]}" is not known', nearest(cell.strip()[:40], known))
         elif name in columns:
-            problems.append(Problem(f'two columns for "{name}"', "keep one of them", file, line))
+            table.problem(f'two columns for "{name}"', "keep one of them")
         else:
-            columns[name] = (number, match["unit"] or unit)
-    missing = [name for name in COLUMNS if name not in columns]
+            columns[name] = (number, UNIT_NAMES[match["unit"]] if match["unit"] else "")
+    missing = [name for name in WANTED if name not in columns]
     if missing:
+        missing = [name for name in ("id", *WANTED) if name not in columns]
         mend = "the first line must name the columns id, x, y and d"
-        problems.append(Problem(f"no column for {', '.join(missing)}", mend, file, line))
-    return columns, problems
+        table.problem(f"no column for {', '.join(missing)}", mend)
+    table.columns = columns
 
 
-def _row(
-    row: list[str],
-    columns: dict[str, tuple[int, str]],
-    place: tuple[str, int, str],
-    holes: list[TableHole],
-    problems: list[Problem],
-) -> None:
-    file, line, delimiter = place
-    if len(row) != len(columns):
-        mend = f'one cell for each of {", ".join(columns)}, parted by "{_shown(delimiter)}"'
-        if delimiter == "," and len(row) > len(columns):
+def _row(row: list[str], table: _Table) -> None:
+    wanted = len(table.columns)
+    while len(row) > wanted and not row[-1].strip():
+        row.pop()  # spreadsheets fill rows up
+    if len(row) != wanted:
+        mend = f'one cell for each of {", ".join(table.columns)}, parted by "{_shown(table.delimiter)}"'
+        if table.delimiter == "," and len(row) > wanted:
             mend += "; write decimals with a point, as in 7.5"
-        problems.append(Problem(f"{len(row)} cells where {len(columns)} are wanted", mend, file, line))
+        table.problem(f"{len(row)} cells where {wanted} are wanted", mend)
         return
+    unit = table.unit
+    if "unit" in table.columns and (cell := row[table.columns["unit"][0]].strip()):
+        if cell.lower() not in UNIT_NAMES:
+            table.problem(f'unit "{cell[:40]}" is not known', nearest(cell[:40], MM_PER_UNIT))
+            return
+        unit = UNIT_NAMES[cell.lower()]
     figures: dict[str, float] = {}
-    for name in ("x", "y", "d"):
-        number, unit = columns[name]
-        cell = row[number]
-        if _DECIMAL_COMMA.search(cell):
-            mend = f"write it with a decimal point: {cell.strip().replace(',', '.')}"
-            problems.append(Problem(f'decimal comma in {name} = "{cell}"', mend, file, line))
-            continue
-        try:
-            figures[name] = parse_length(cell, unit)
-        except ValueError as error:
-            problems.append(Problem(f'{name} = "{cell}" is not a length', str(error), file, line))
+    for name in WANTED:
+        number, own = table.columns[name]
+        value = _figure(name, row[number], own or unit, table)
+        if value is not None:
+            figures[name] = value
     if len(figures) == 3:
-        holes.append(TableHole(row[columns["id"][0]].strip(), **figures, line=line))
+        id = row[table.columns["id"][0]].strip() if "id" in table.columns else str(len(table.holes) + 1)
+        table.holes.append(DrillHole(id, figures["x"], figures["y"], figures["d"], table.line))
+
+
+def _figure(name: str, cell: str, unit: str, table: _Table) -> float | None:
+    """A length in mm; None with a problem for what is none."""
+    if _DECIMAL_COMMA.search(cell):
+        if table.delimiter == ",":
+            mend = f"write it with a decimal point: {cell.strip().replace(',', '.')}"
+            table.problem(f'decimal comma in {name} = "{cell}"', mend)
+            return None
+        table.commas = table.commas or table.line
+    elif "." in cell:
+        table.points = table.points or table.line
+    try:
+        return parse_length(cell, unit)
+    except ValueError as error:
+        table.problem(f'{name} = "{cell[:60]}" is not a length', str(error))
+    return None
 
 
 def _shown(delimiter: str) -> str:

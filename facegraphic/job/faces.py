@@ -5,7 +5,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, get_args
 
-from facegraphic.errors import Problem
+from facegraphic.drill.model import Asked, Reading
+from facegraphic.errors import Problem, nearest
 from facegraphic.geometry.path import Box, Point
 from facegraphic.job.controls import Setting, read_control, read_frame, read_line, read_text
 from facegraphic.job.files import Files
@@ -16,7 +17,7 @@ from facegraphic.stock.faces import SIDES, Outline, Side, face_outline
 from facegraphic.stock.tables import BoxSize
 from facegraphic.units import parse_length
 
-ORIGINS = ("centre", "lower-left", "upper-left")
+ORIGINS = ("centre", "lower-left", "upper-left", "middle-of-holes")
 UNITS = ("mm", "cm", "in", "mil")
 LARGEST_HOLE = 200.0
 MOST_FACES_HOLES = 2000
@@ -38,6 +39,7 @@ class _RawHole:
     y: float
     d: float
     report: Callable[[str, str], None]
+    down: bool
 
 
 @dataclass(frozen=True)
@@ -46,16 +48,19 @@ class _Draft:
 
     table: Table
     side: Side
-    origin: str
+    origin: str | Point  # a point: the face's centre among the figures, y up
     down: bool
     holes: tuple[_RawHole, ...]
     holes_known: bool
+    told: tuple[Problem, ...]
 
-    def place(self, outline: Outline, x: float, y: float) -> Point:
+    def place(self, outline: Outline, x: float, y: float, down: bool | None = None) -> Point:
         """File figures to millimetres round the face centre, x right and y up."""
         width, height = outline.size
-        if self.down:
+        if self.down if down is None else down:
             y = -y
+        if isinstance(self.origin, tuple):
+            return (x - self.origin[0], y - self.origin[1])
         if self.origin == "lower-left":
             return (x - width / 2, y - height / 2)
         if self.origin == "upper-left":
@@ -64,7 +69,7 @@ class _Draft:
 
     def outside(self, outline: Outline) -> float:
         """How badly its holes miss a face: 1 for each whose middle is outside, a half where only the rim is."""
-        return sum(_missed(outline, self.place(outline, hole.x, hole.y), hole.d / 2) for hole in self.holes)
+        return sum(_missed(outline, self.place(outline, hole.x, hole.y, hole.down), hole.d / 2) for hole in self.holes)
 
 
 def _missed(outline: Outline, at: Point, radius: float) -> float:
@@ -117,35 +122,87 @@ def _lie(root: Table, box: BoxSize, drafts: list[_Draft]) -> tuple[float, float]
 
 def _draft(table: Table, files: Files) -> _Draft:
     side: Any = table.choice("side", REQUIRED, SIDES) or "top"
-    origin = table.choice("origin", "centre", ORIGINS)
+    unit = table.choice("units", "mm", UNITS)
+    centre: str | Point = "centre"
+    origin = table.value("origin", centre, lambda value: _origin(value, unit))
     down_default = "down" if origin == "upper-left" else "up"
     down = table.choice("y", down_default, ("up", "down")) == "down"
-    unit = table.choice("units", "mm", UNITS)
     holes: list[_RawHole] = []
     before = len(table.notes.problems)
-    if table.has("drill"):
-        name = table.text("drill")
-        if name:
-            for row in files.holes(table, "drill", name, unit):
-                holes.append(_RawHole(row.id, row.x, row.y, row.d, _at_row(table, name, row.line)))
+    reading = _drilled(table, files, unit if table.has("units") else None)
+    if reading is not None:
+        holes += _file_holes(table, reading, origin, down)
     for entry in table.tables("hole"):
-        holes += _inline_hole(entry, unit)
+        holes += _inline_hole(entry, unit, down)
+    if isinstance(origin, tuple) and down and not (reading and reading.page):
+        origin = (origin[0], -origin[1])
+    if origin == "middle-of-holes":
+        origin = _middle(holes)
     known = len(table.notes.problems) == before
-    return _Draft(table, side, origin, down, _sound(table, holes), known)
+    return _Draft(table, side, origin, down, _sound(table, holes), known, reading.notes if reading else ())
 
 
-def _at_row(table: Table, file: str, line: int) -> Callable[[str, str], None]:
+def _origin(value: Any, unit: str) -> str | Point:
+    if isinstance(value, list) and len(value) == 2:
+        x, y = (parse_length(item, unit) for item in value)
+        return (x, y)
+    if not isinstance(value, str) or value not in ORIGINS:
+        raise ValueError(f"{nearest(str(value), ORIGINS)}; or [x, y], where the face's centre lies among the figures")
+    return value
+
+
+def _drilled(table: Table, files: Files, units: str | None) -> Reading | None:
+    """What the face's drill file holds; None without one."""
+    every: tuple[str, ...] = ()
+    layers = table.value("layer", every, _layers)
+    if not table.has("drill"):
+        if layers:
+            table.problem("layer", "there is no drill file to have layers", "add drill = ..., or take layer out")
+        return None
+    name = table.text("drill")
+    return files.holes(table, "drill", name, Asked(units, layers)) if name else None
+
+
+def _layers(value: Any) -> tuple[str, ...]:
+    names = value if isinstance(value, list) else [value]
+    if not names or not all(isinstance(name, str) and name for name in names):
+        raise ValueError('a layer is a text, as in "DRILL", or a list of texts')
+    return tuple(names)
+
+
+def _file_holes(table: Table, reading: Reading, origin: str | Point, down: bool) -> list[_RawHole]:
+    """A file's holes. A drawing with a page knows its own up; `origin` lays that point of it on the face's."""
+    file = table.text("drill")
+    shift = (0.0, 0.0)
+    if reading.page is not None:
+        width, height = reading.page
+        shift = {"centre": (width / 2, height / 2), "upper-left": (0.0, height)}.get(str(origin), shift)
+        down = False
+    return [
+        _RawHole(row.id, row.x - shift[0], row.y - shift[1], row.d, _at_row(table, file, row.line), down)
+        for row in reading.holes
+    ]
+
+
+def _middle(holes: list[_RawHole]) -> Point:
+    """The middle of the smallest upright box that holds the holes' centres, y up."""
+    xs = [hole.x for hole in holes if math.isfinite(hole.x)] or [0.0]
+    ys = [-hole.y if hole.down else hole.y for hole in holes if math.isfinite(hole.y)] or [0.0]
+    return ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+
+
+def _at_row(table: Table, file: str, line: int | None) -> Callable[[str, str], None]:
     return lambda what, mend: table.notes.problems.append(Problem(what, mend, file, line))
 
 
-def _inline_hole(entry: Table, unit: str) -> list[_RawHole]:
+def _inline_hole(entry: Table, unit: str, down: bool) -> list[_RawHole]:
     id: Any = entry.value("id", REQUIRED, _hole_id)
     at: Any = entry.lengths("at", 2, REQUIRED, unit)
     d: Any = entry.value("d", REQUIRED, lambda value: parse_length(value, unit))
     entry.close()
     if id is None or at is None or d is None:
         return []
-    return [_RawHole(id, at[0], at[1], d, lambda what, mend: entry.notes.add(entry.path, what, mend))]
+    return [_RawHole(id, at[0], at[1], d, lambda what, mend: entry.notes.add(entry.path, what, mend), down)]
 
 
 def _hole_id(value: Any) -> str:
@@ -185,7 +242,7 @@ def _face(draft: _Draft, outline: Outline, finish: Finish, files: Files, fields:
     table = draft.table
     holes = []
     for raw in draft.holes:
-        x, y = draft.place(outline, raw.x, raw.y)
+        x, y = draft.place(outline, raw.x, raw.y, raw.down)
         if not _inside(outline, (x, y)):
             width, height = outline.size
             mend = f"the {draft.side} face is {width:.1f} × {height:.1f} mm; check the position, origin and units"
@@ -211,6 +268,7 @@ def _face(draft: _Draft, outline: Outline, finish: Finish, files: Files, fields:
         texts=tuple(read_text(entry, setting, files) for entry in table.tables("text")),
         arts=tuple(filter(None, (_art(entry, setting, files) for entry in table.tables("art")))),
         ground=table.ground("ground", finish.ground) if finish.film.bits > 1 else finish.ground,
+        told=draft.told,
     )
     table.close()
     return face

@@ -2,7 +2,9 @@
 
 from pathlib import Path
 
-from facegraphic.drill.table import TableHole, read_table
+from facegraphic.drill.model import MOST_BYTES as MOST_HOLE_BYTES
+from facegraphic.drill.model import Asked, Reading
+from facegraphic.drill.read import read_holes
 from facegraphic.errors import Problem, UserError, nearest
 from facegraphic.job.drawings import looks_like_svg, read_drawing
 from facegraphic.job.model import Drawing, Picture
@@ -11,7 +13,6 @@ from facegraphic.job.reader import Table, shown
 from facegraphic.lettering.font import Font, FontError
 from facegraphic.lettering.library import load_named, named_fonts, symbol_font
 
-MOST_TABLE_BYTES = 2_000_000
 MOST_FONT_BYTES = 40_000_000
 MOST_ART_BYTES = 200_000_000
 
@@ -74,20 +75,14 @@ class Files:
             table.problem(key, f"{shown(name)} cannot be used as a font: {error}", "give a TTF or OTF file")
         return None
 
-    def holes(self, table: Table, key: str, name: str, unit: str) -> list[TableHole]:
-        data = self._bytes(table, key, name, MOST_TABLE_BYTES)
+    def holes(self, table: Table, key: str, name: str, asked: Asked) -> Reading | None:
+        """The holes of a file of any kind; None if it cannot be read at all."""
+        data = self._bytes(table, key, name, MOST_HOLE_BYTES)
         if data is None:
-            return []
-        try:
-            text = data.decode("utf-8")
-            if "\0" in text:
-                raise ValueError
-        except ValueError:
-            table.problem(key, f"{shown(name)} is not a text table", "save it as CSV or TSV, in UTF-8")
-            return []
-        holes, problems = read_table(text, name, unit)
-        table.notes.problems += problems
-        return holes
+            return None
+        reading = read_holes(data, name, asked)
+        table.notes.problems += reading.problems
+        return reading
 
     def art(self, table: Table, key: str, name: str) -> Picture | Drawing | None:
         data = self._bytes(table, key, name, MOST_ART_BYTES)

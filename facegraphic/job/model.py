@@ -7,6 +7,7 @@ file has been looked up: a control has its part, a finish its film and font, an 
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from facegraphic.errors import Problem
 from facegraphic.geometry.path import Box, Point
 from facegraphic.lettering.font import Font
 from facegraphic.stock.faces import Outline, Side
@@ -185,6 +186,7 @@ class Face:
     texts: tuple[FreeText, ...] = ()
     arts: tuple[Art, ...] = ()
     ground: str | None = None
+    told: tuple[Problem, ...] = ()  # what the drill file holds besides holes, or was taken on trust
 
     def hole(self, id: str) -> Hole:
         return next(hole for hole in self.holes if hole.id == id)

@@ -182,13 +182,19 @@ HOLES = [
     ),
     _table("column missing", "id,x,y\nrate,-12,32\n", "holes.csv:1: ", "no column for d", "columns id, x, y and d"),
     _table(
-        "decimal comma",
-        "id;x;y;d\nrate;-12,5;32;7,5\n",
+        "decimal commas and points",
+        "id;x;y;d\nrate;-12,5;32;7.5\n",
         "holes.csv:2: ",
-        'decimal comma in x = "-12,5"',
-        "point: -12.5",
+        "decimal commas, and decimal points from line 2 on",
+        "all figures one way",
     ),
-    _table("decimal comma and unit", "id;x;y;d\nrate;-12;32;7,5 mm\n", "holes.csv:2: ", "decimal comma in d", "7.5 mm"),
+    _table(
+        "decimal comma and unit",
+        'id,x,y,d\nrate,-12,32,"7,5 mm"\n',
+        "holes.csv:2: ",
+        'decimal comma in d = "7,5 mm"',
+        "point: 7.5 mm",
+    ),
     _table(
         "decimal commas among commas",
         "id,x,y,d\nrate,-12,5,32,7,5\n",
@@ -204,10 +210,11 @@ HOLES = [
     _table("empty table", "", "holes.csv: ", "the table is empty", "write a header id,x,y,d"),
     Fault(
         "binary table",
-        good('"holes.csv"', '"holes.csv" # here'),
-        "face[0].drill",
-        ("not a text table", "in UTF-8"),
+        good(),
+        "",
+        ("this is a binary file, no text", "give a hole table (CSV, TSV), an NC drill file, a DXF or an SVG"),
         {"holes.csv": b"\x00\xff"},
+        elsewhere="holes.csv: ",
     ),
 ]
 

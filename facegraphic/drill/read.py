@@ -1,0 +1,106 @@
+"""Hole positions from a file of any kind: looks what it holds, has it read, and judges what came of it."""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from facegraphic.drill.kinds import kind_of, text_of
+from facegraphic.drill.model import LARGEST_MM, LONGEST_ID, MOST_BYTES, Asked, DrillHole, Kind, Reading, Unreadable
+from facegraphic.drill.nc import read_nc
+from facegraphic.drill.table import read_table
+from facegraphic.errors import Problem, nearest
+from facegraphic.units import format_number
+
+SAME_PLACE_MM = 0.001
+
+
+def read_holes(data: bytes, file: str, asked: Asked | None = None) -> Reading:
+    """Read a hole table, an NC drill file, a DXF or an SVG. Whatever is wrong stands in the reading's problems."""
+    asked = asked or Asked()
+    kind: Kind = "table"
+    try:
+        if len(data) > MOST_BYTES:
+            raise Unreadable(f"the file has {len(data)} bytes, more than {MOST_BYTES} are not read", "export less")
+        kind = kind_of(data)
+        reading = _read(kind, data, file, asked)
+    except Unreadable as error:
+        return Reading(kind, problems=(Problem(error.what, error.mend, file, error.line),))
+    holes, problems = _named(reading.holes), list(_unsound(reading, file))
+    if asked.layers:
+        problems += _unknown_layers(reading, asked, file)
+        wanted = {layer.lower() for layer in asked.layers}
+        holes = [hole for hole in holes if hole.layer.lower() in wanted]
+    notes = (*reading.notes, *_doubles(holes, file))
+    return replace(reading, holes=tuple(holes), notes=notes, problems=(*reading.problems, *problems))
+
+
+def _read(kind: Kind, data: bytes, file: str, asked: Asked) -> Reading:
+    # ezdxf and svgelements take a while to load, so they are loaded for their own files only.
+    if kind == "DXF":
+        from facegraphic.drill.dxf import read_dxf
+
+        return read_dxf(data, file, asked)
+    if kind == "SVG":
+        from facegraphic.drill.svg import read_svg
+
+        return read_svg(data, file, asked)
+    if kind == "NC drill":
+        reading = read_nc(text_of(data), file, asked)
+        return replace(reading, layers=Counter(hole.layer for hole in reading.holes if hole.layer))
+    return _read_table(data, file, asked)
+
+
+def _read_table(data: bytes, file: str, asked: Asked) -> Reading:
+    text = text_of(data)
+    if not data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        try:
+            data.decode("utf-8")
+        except UnicodeDecodeError as error:
+            line = data[: error.start].count(b"\n") + 1
+            raise Unreadable("the table is not UTF-8 text", "save it as CSV or TSV, in UTF-8", line) from None
+    holes, problems = read_table(text, file, asked.units or "mm")
+    return Reading("table", tuple(holes), problems=tuple(problems))
+
+
+def _named(holes: Iterable[DrillHole]) -> list[DrillHole]:
+    """Ids that a table can hold: short, without control characters, not taken for a comment."""
+    found = []
+    for hole in holes:
+        id = "".join(c if c.isprintable() else " " for c in hole.id).strip().lstrip("#").strip()
+        found.append(replace(hole, id=id[:LONGEST_ID]) if id[:LONGEST_ID] != hole.id else hole)
+    return found
+
+
+def _unsound(reading: Reading, file: str) -> Iterator[Problem]:
+    for hole in reading.holes:
+        if not all(abs(figure) <= LARGEST_MM for figure in (hole.x, hole.y, hole.d)):
+            yield Problem(f"hole {hole.id} has no sound position or size", "check the file's units", file, hole.line)
+        elif hole.d <= 0:
+            yield Problem(f"hole {hole.id} has no diameter", "give it one above 0", file, hole.line)
+
+
+def _unknown_layers(reading: Reading, asked: Asked, file: str) -> Iterator[Problem]:
+    known = {layer.lower(): layer for layer in reading.layers}
+    for layer in asked.layers:
+        if layer.lower() not in known:
+            mend = nearest(layer, known) if known else f"a {reading.kind} like this has no layers"
+            yield Problem(f'no hole is on a layer "{layer}"', mend, file)
+
+
+def _doubles(holes: list[DrillHole], file: str) -> Iterator[Problem]:
+    """Tell of holes that share their middle with an earlier one."""
+    first: dict[tuple[int, int], DrillHole] = {}
+    twice: list[tuple[DrillHole, DrillHole]] = []
+    for hole in holes:
+        if not all(abs(figure) <= LARGEST_MM for figure in (hole.x, hole.y)):
+            continue
+        cell = (round(hole.x / SAME_PLACE_MM), round(hole.y / SAME_PLACE_MM))
+        if cell in first:
+            twice.append((first[cell], hole))
+        first.setdefault(cell, hole)
+    for one, other in twice[:3]:
+        what = f"holes {one.id} and {other.id} share one place, {format_number(one.x)}, {format_number(one.y)} mm"
+        mend = "both are kept; take one out if it was drawn twice"
+        yield Problem(what, mend, file, other.line)
+    if len(twice) > 3:
+        yield Problem(f"{len(twice) - 3} more holes share a place with another", "all are kept", file, twice[3][1].line)
