@@ -130,12 +130,8 @@ def _screened(item: Screened, screen: Screen, tone: NDArray[Any], free: Mask) ->
     """Pixels of one screen's ink, clean at the edges of what is free."""
     pixel = item.grid.pixel
     if screen.kind == "dots":
-        lattice = Lattice(
-            MM_PER_INCH / screen.ruling / pixel,
-            radians(screen.angle),
-            item.dot / pixel + GUARD,
-            item.between / pixel + GUARD,
-        )
+        sizes = (item.dot / pixel + GUARD, item.between / pixel + GUARD)
+        lattice = Lattice(MM_PER_INCH / screen.ruling / pixel, radians(screen.angle), *sizes)
         ink = in_round_dots(tone, free, lattice)
         return cleaned(ink, free, (int(item.dot / pixel), int(item.between / pixel)), True)
     least = (ceil(item.dot / pixel - 1e-6), ceil(item.between / pixel - 1e-6))
