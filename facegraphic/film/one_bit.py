@@ -51,6 +51,10 @@ def _free(layout: FaceLayout, finish: Finish, pixel: float) -> BaseGeometry:
     clear = max(finish.halo, apart)
     taken = [region(legend.path).buffer(clear, quad_segs=8) for legend in layout.legends if legend.path]
     taken += [region(mark.path, mark.rule).buffer(clear, quad_segs=8) for mark in layout.marks]
+    # A lone dot in a counter or between two letters would read as a part of them.
+    narrow = finish.least_line + finish.least_gap
+    closed = shapely.union_all(taken).buffer(narrow, quad_segs=8).buffer(-narrow - apart, quad_segs=8)
+    taken.append(closed.buffer(apart, quad_segs=8))  # but no bridges of bare ground finer than twice a gap
     for placed in layout.holes:
         if finish.holes == "mark":
             taken.append(disc_region(*placed.at, bare_disc(placed.hole, finish) + 2 * pixel))

@@ -21,6 +21,7 @@ from facegraphic.geometry.path import Path
 from facegraphic.job.model import Drawing, Screen
 from facegraphic.output.drawings import is_black_and_white
 from facegraphic.scene.scene import Grid, Group, Image, Item, Plate, Screened, ScreenedArt, Stencil, walk
+from facegraphic.units import MM_PER_INCH
 
 Shares: TypeAlias = NDArray[np.float32]
 
@@ -129,9 +130,8 @@ def _screened(item: Screened, screen: Screen, tone: NDArray[Any], free: Mask) ->
     """Pixels of one screen's ink, clean at the edges of what is free."""
     pixel = item.grid.pixel
     if screen.kind == "dots":
-        lattice = Lattice(
-            25.4 / screen.ruling / pixel, radians(screen.angle), item.dot / pixel + GUARD, item.between / pixel + GUARD
-        )
+        sizes = (item.dot / pixel + GUARD, item.between / pixel + GUARD)
+        lattice = Lattice(MM_PER_INCH / screen.ruling / pixel, radians(screen.angle), *sizes)
         ink = in_round_dots(tone, free, lattice)
         return cleaned(ink, free, (int(item.dot / pixel), int(item.between / pixel)), True)
     least = (ceil(item.dot / pixel - 1e-6), ceil(item.between / pixel - 1e-6))
