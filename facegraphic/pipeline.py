@@ -6,6 +6,7 @@ from pathlib import Path
 
 from facegraphic.checks.job import check
 from facegraphic.errors import Finding, Problem, UserError, worst_first
+from facegraphic.film.card import card, holds_card
 from facegraphic.film.correction import corrected, printable
 from facegraphic.film.face import Piece, art_scene, piece
 from facegraphic.film.ruler import holds_ruler, ruler
@@ -199,6 +200,15 @@ def make_ruler(paper: Paper, printer: Printer | None = None, dpi: int = 600) -> 
         )
     scene = corrected(ruler(room, printer), printer, paper.size)
     return {f"ruler.{kind}": _written(scene, kind, dpi) for kind in FORMATS}
+
+
+def make_card(paper: Paper, printer: Printer | None = None, dpi: int = 600) -> dict[str, bytes]:
+    """The card for scans and photos by file name; for a printer, corrected so that it comes out true."""
+    room = printable(paper, printer)
+    if not holds_card(room):
+        raise UserError(Problem(f"the card does not fit on {paper.name} as this printer prints it", "use A4 or Letter"))
+    scene = corrected(card(room, printer), printer, paper.size)
+    return {f"card.{kind}": _written(scene, kind, dpi) for kind in FORMATS}
 
 
 def make_specimen(font: Font, formats: tuple[str, ...] = FORMATS, dpi: int = 600) -> dict[str, bytes]:

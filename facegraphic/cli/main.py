@@ -10,7 +10,7 @@ from facegraphic import __version__
 from facegraphic.cli.talk import complain
 from facegraphic.errors import UserError
 
-COMMANDS = ("new", "check", "make", "ruler", "stock", "fonts")
+COMMANDS = ("new", "check", "make", "holes", "ruler", "stock", "fonts")
 
 
 class Commands(click.Group):

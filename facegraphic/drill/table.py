@@ -17,6 +17,8 @@ COLUMNS = {
     "y": ("y",),
     "d": ("d", "dia", "diameter"),
 }
+# What `facegraphic holes` tells beside these; a table may have them, and they are passed over.
+MEASURED = ("roundness", "ux", "uy", "ud")
 MOST_ROWS = 10_000
 _HEADER_UNIT = re.compile(r"(?P<name>[a-z]+)(?:[ _]*[(\[]?(?P<unit>mm|cm|in|mil)[)\]]?)?")
 _DECIMAL_COMMA = re.compile(r"\d,|,\d")
@@ -67,7 +69,8 @@ def _header(row: list[str], file: str, line: int, unit: str) -> tuple[dict[str, 
     problems = []
     for number, cell in enumerate(row):
         match = _HEADER_UNIT.fullmatch(cell.strip().lower())
-        name = next((key for key, names in COLUMNS.items() if match and match["name"] in names), None)
+        known_as = {**COLUMNS, **{name: (name,) for name in MEASURED}}
+        name = next((key for key, names in known_as.items() if match and match["name"] in names), None)
         if name is None or match is None:
             known = [alias for names in COLUMNS.values() for alias in names]
             problems.append(Problem(f'column "{cell.strip()}" is not known', nearest(cell.strip(), known), file, line))
