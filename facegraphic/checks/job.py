@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
-from facegraphic.checks import colour, fine, places, reach
+from facegraphic.checks import colour, fine, measured, places, reach
 from facegraphic.checks.colour import Draw, Sight
 from facegraphic.errors import Finding
 from facegraphic.job.model import Finish, Job
@@ -63,6 +63,7 @@ FACE_RULES: tuple[FaceRule, ...] = (
     reach.art_short_of_bleed,
     reach.picture_coarse,
     reach.holes_close,
+    *measured.RULES,
 )
 SIGHT_RULES: tuple[SightRule, ...] = (colour.contrasts, colour.inks_alike)
 JOB_RULES: tuple[JobRule, ...] = (mirror_overridden, not_built)

@@ -5,10 +5,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, get_args
 
+from facegraphic.drill.fit import Spot
 from facegraphic.errors import Problem
 from facegraphic.geometry.path import Box, Point
 from facegraphic.job.controls import Setting, read_control, read_frame, read_line, read_text
 from facegraphic.job.files import Files
+from facegraphic.job.measured import as_measured, read_measured
 from facegraphic.job.model import Art, Control, Face, Finish, Fit, Hole
 from facegraphic.job.reader import REQUIRED, Table, shown
 from facegraphic.stock.faces import SIDES, Outline, Side, face_outline
@@ -49,6 +51,8 @@ class _Draft:
     down: bool
     holes: tuple[_RawHole, ...]
     holes_known: bool
+    measured: tuple[Spot, ...] | None = None
+    free: bool = False
 
     def place(self, outline: Outline, x: float, y: float) -> Point:
         """File figures to millimetres round the face centre, x right and y up."""
@@ -129,8 +133,10 @@ def _draft(table: Table, files: Files) -> _Draft:
                 holes.append(_RawHole(row.id, row.x, row.y, row.d, _at_row(table, name, row.line)))
     for entry in table.tables("hole"):
         holes += _inline_hole(entry, unit)
+    measured = read_measured(table, files)
+    free = table.choice("measured_from", "outline", ("outline", "holes")) == "holes"
     known = len(table.notes.problems) == before
-    return _Draft(table, side, origin, down, _sound(table, holes), known)
+    return _Draft(table, side, origin, down, _sound(table, holes), known, measured, free)
 
 
 def _at_row(table: Table, file: str, line: int) -> Callable[[str, str], None]:
@@ -190,6 +196,7 @@ def _face(draft: _Draft, outline: Outline, finish: Finish, files: Files, fields:
             mend = f"the {draft.side} face is {width:.1f} × {height:.1f} mm; check the position, origin and units"
             raw.report(f"hole {raw.id} stands outside the face, at {x:g}, {y:g} mm from its centre", mend)
         holes.append(Hole(raw.id, x, y, raw.d))
+    holes, fit = as_measured(table, holes, draft.measured, draft.free)
     try:
         outline.grown(-finish.margin)
     except ValueError:
@@ -210,6 +217,7 @@ def _face(draft: _Draft, outline: Outline, finish: Finish, files: Files, fields:
         texts=tuple(read_text(entry, setting, files) for entry in table.tables("text")),
         arts=tuple(filter(None, (_art(entry, setting.at, files) for entry in table.tables("art")))),
         ground=table.ground("ground", finish.ground) if finish.film.bits > 1 else None,
+        fit=fit,
     )
     table.close()
     return face

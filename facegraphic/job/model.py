@@ -7,6 +7,7 @@ file has been looked up: a control has its part, a finish its film and font, an 
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from facegraphic.drill.fit import Fit as HoleFit
 from facegraphic.geometry.path import Box, Point
 from facegraphic.lettering.font import Font
 from facegraphic.stock.faces import Outline, Side
@@ -28,12 +29,13 @@ Fit = Literal["cover", "contain", "stretch", "tile"]
 
 @dataclass(frozen=True)
 class Hole:
-    """A drilled hole; ids are unique on a face."""
+    """A drilled hole; ids are unique on a face. Where it was measured it stands there, and `planned` is its plan."""
 
     id: str
     x: float
     y: float
     d: float
+    planned: Point | None = None
 
 
 @dataclass(frozen=True)
@@ -171,6 +173,7 @@ class Face:
     texts: tuple[FreeText, ...] = ()
     arts: tuple[Art, ...] = ()
     ground: str | None = None
+    fit: HoleFit | None = None  # of the holes as measured, where the job gives them
 
     def hole(self, id: str) -> Hole:
         return next(hole for hole in self.holes if hole.id == id)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from facegraphic import __version__
+from facegraphic.drill.measured import fit_record
 from facegraphic.errors import Finding
 from facegraphic.job.model import Job, Printer
 from facegraphic.layout.model import FaceLayout, Legend
@@ -75,11 +76,13 @@ def _face(layout: FaceLayout) -> dict[str, Any]:
                 "x": _r(placed.hole.x),
                 "y": _r(placed.hole.y),
                 "d": _r(placed.hole.d),
+                "planned": [_r(length) for length in placed.hole.planned] if placed.hole.planned else None,
                 "part": placed.part,
                 "cover": _r(placed.cover),
             }
             for placed in layout.holes
         ],
+        "measured": fit_record(layout.face.fit) if layout.face.fit else None,
         "legends": [_legend(legend) for legend in layout.legends],
         "layout": {"cost": _r(layout.proof.cost), "proved": layout.proof.proved} if layout.proof else None,
     }
