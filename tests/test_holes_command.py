@@ -128,7 +128,7 @@ def test_units_layers_and_origin(tmp_path: Path) -> None:
 
 BAD: dict[str, tuple[bytes, str]] = {
     "binary": (bytes(range(256)) * 4, "this is a binary file, no text"),
-    "picture": (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", "this is a binary file"),
+    "picture": (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", "the picture is damaged"),
     "archive": (b"PK\x03\x04abc", "zip archive or a spreadsheet's own format"),
     "PDF": (b"%PDF-1.7\n", "this is a PDF"),
     "DWG": (b"AC1027\0\0", "this is a DWG drawing"),

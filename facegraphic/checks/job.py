@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
-from facegraphic.checks import colour, fine, places, plate, reach, registration
+from facegraphic.checks import colour, fine, measured, places, plate, reach, registration
 from facegraphic.checks.colour import Draw, Sight
 from facegraphic.drill.model import LeftOut
 from facegraphic.errors import Finding, Severity
@@ -80,6 +80,7 @@ FACE_RULES: tuple[FaceRule, ...] = (
     registration.film_over_hole,
     registration.legend_in_opening,
     registration.legend_near_cover,
+    *measured.RULES,
 )
 SIGHT_RULES: tuple[SightRule, ...] = (colour.contrasts, colour.inks_alike)
 JOB_RULES: tuple[JobRule, ...] = (mirror_overridden, not_built)

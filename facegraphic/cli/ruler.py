@@ -10,7 +10,7 @@ from facegraphic.film.ruler import papers_for_ruler
 from facegraphic.job.model import Printer
 from facegraphic.job.printers import FILE, measured, printer_name, read_printers, with_printer
 from facegraphic.output.folder import write_all
-from facegraphic.pipeline import make_ruler
+from facegraphic.pipeline import make_card, make_ruler
 from facegraphic.stock.tables import papers
 from facegraphic.units import format_number
 
@@ -38,6 +38,7 @@ def _name(ctx: click.Context, param: click.Parameter, value: str | None) -> str 
     "--measured", nargs=2, callback=_lengths, metavar="ACROSS UP", help="How long the 100 mm bars are on the print."
 )
 @click.option("--save", callback=_name, metavar="NAME", help="Keep what was measured under this printer's name.")
+@click.option("--card", is_flag=True, help="Write a card instead that gives scans and photos their scale.")
 @click.option("--list", "as_list", is_flag=True, help="Print the printers kept.")
 def ruler(**options: Any) -> None:
     """Write the printer test page (ruler.svg, .png, .pdf), or keep what was measured on its print.
@@ -48,6 +49,8 @@ def ruler(**options: Any) -> None:
     keeping = options["measured"] is not None or options["save"] is not None
     if keeping + options["as_list"] + (options["printer"] is not None) > 1:
         raise click.UsageError("--measured with --save, --printer and --list are for different errands; take one")
+    if options["card"] and (keeping or options["as_list"]):
+        raise click.UsageError("--card writes a page; it goes with --out, --paper, --dpi and --printer only")
     if options["as_list"]:
         _list()
     elif keeping:
@@ -58,7 +61,8 @@ def ruler(**options: Any) -> None:
 
 
 def _page(options: dict[str, Any]) -> dict[str, bytes]:
-    return make_ruler(papers()[options["paper"]], options["printer"], options["dpi"])
+    make = make_card if options["card"] else make_ruler
+    return make(papers()[options["paper"]], options["printer"], options["dpi"])
 
 
 def _list() -> None:

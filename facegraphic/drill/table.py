@@ -31,6 +31,8 @@ UNIT_NAMES = {
 }  # fmt: skip
 _UNITS = "|".join(sorted(map(re.escape, UNIT_NAMES), key=len, reverse=True))
 _HEADER_UNIT = re.compile(rf"(?P<name>[a-zø]+?)(?:[ _,/:]*(?:in )?[(\[]?(?P<unit>{_UNITS})[)\]]?)?")
+# What `facegraphic holes` tells beside these of a picture; a table may have them, and they are passed over.
+MEASURED = ("roundness", "ux", "uy", "ud")
 _DECIMAL_COMMA = re.compile(r"\d,|,\d")
 _SEPARATOR = re.compile(r"sep=(.)\s*", re.IGNORECASE)  # a first line that spreadsheets write for themselves
 
@@ -104,7 +106,8 @@ def _header(row: list[str], table: _Table) -> None:
         row.pop()
     for number, cell in enumerate(row):
         match = _HEADER_UNIT.fullmatch(cell.strip().lower())
-        name = next((key for key, names in COLUMNS.items() if match and match["name"] in names), None)
+        known_as = {**COLUMNS, **{name: (name,) for name in MEASURED}}
+        name = next((key for key, names in known_as.items() if match and match["name"] in names), None)
         if name is None or match is None:
             known = [alias for names in COLUMNS.values() for alias in names]
             table.problem(f'column "{cell.strip()[:40]}" is not known', nearest(cell.strip()[:40], known))

@@ -5,12 +5,14 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, get_args
 
+from facegraphic.drill.fit import Spot
 from facegraphic.drill.model import Asked, Reading
 from facegraphic.errors import Problem, nearest
 from facegraphic.geometry.path import Box, Point
 from facegraphic.job.controls import Setting, read_control, read_frame, read_line, read_text
 from facegraphic.job.files import Files
 from facegraphic.job.finish import read_screen
+from facegraphic.job.measured import as_measured, read_measured
 from facegraphic.job.model import Art, Control, Face, Finish, Fit, Hole
 from facegraphic.job.reader import REQUIRED, Table, shown
 from facegraphic.stock.faces import SIDES, Outline, Side, face_outline
@@ -53,6 +55,8 @@ class _Draft:
     holes: tuple[_RawHole, ...]
     holes_known: bool
     told: tuple[Problem, ...]
+    measured: tuple[Spot, ...] | None = None
+    free: bool = False
 
     def place(self, outline: Outline, x: float, y: float, down: bool | None = None) -> Point:
         """File figures to millimetres round the face centre, x right and y up."""
@@ -138,8 +142,11 @@ def _draft(table: Table, files: Files) -> _Draft:
         origin = (origin[0], -origin[1])
     if origin == "middle-of-holes":
         origin = _middle(holes)
+    measured = read_measured(table, files)
+    free = table.choice("measured_from", "outline", ("outline", "holes")) == "holes"
     known = len(table.notes.problems) == before
-    return _Draft(table, side, origin, down, _sound(table, holes), known, reading.notes if reading else ())
+    told = reading.notes if reading else ()
+    return _Draft(table, side, origin, down, _sound(table, holes), known, told, measured, free)
 
 
 def _origin(value: Any, unit: str) -> str | Point:
@@ -248,6 +255,7 @@ def _face(draft: _Draft, outline: Outline, finish: Finish, files: Files, fields:
             mend = f"the {draft.side} face is {width:.1f} × {height:.1f} mm; check the position, origin and units"
             raw.report(f"hole {raw.id} stands outside the face, at {x:g}, {y:g} mm from its centre", mend)
         holes.append(Hole(raw.id, x, y, raw.d))
+    holes, fit = as_measured(table, holes, draft.measured, draft.free)
     try:
         outline.grown(-finish.margin)
     except ValueError:
@@ -269,6 +277,7 @@ def _face(draft: _Draft, outline: Outline, finish: Finish, files: Files, fields:
         arts=tuple(filter(None, (_art(entry, setting, files) for entry in table.tables("art")))),
         ground=table.ground("ground", finish.ground) if finish.film.bits > 1 else finish.ground,
         told=draft.told,
+        fit=fit,
     )
     table.close()
     return face

@@ -7,6 +7,7 @@ file has been looked up: a control has its part, a finish its film and font, an 
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from facegraphic.drill.fit import Fit as HoleFit
 from facegraphic.errors import Problem
 from facegraphic.geometry.path import Box, Point
 from facegraphic.lettering.font import Font
@@ -31,12 +32,13 @@ Polarity = Literal["raised", "sunk"]
 
 @dataclass(frozen=True)
 class Hole:
-    """A drilled hole; ids are unique on a face."""
+    """A drilled hole; ids are unique on a face. Where it was measured it stands there, and `planned` is its plan."""
 
     id: str
     x: float
     y: float
     d: float
+    planned: Point | None = None
 
 
 @dataclass(frozen=True)
@@ -187,6 +189,7 @@ class Face:
     arts: tuple[Art, ...] = ()
     ground: str | None = None
     told: tuple[Problem, ...] = ()  # what the drill file holds besides holes, or was taken on trust
+    fit: HoleFit | None = None  # of the holes as measured, where the job gives them
 
     def hole(self, id: str) -> Hole:
         return next(hole for hole in self.holes if hole.id == id)

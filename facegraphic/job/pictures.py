@@ -16,16 +16,16 @@ MOST_PIXELS = 100_000_000
 _SRGB = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
 
 
-def read_picture(data: bytes) -> Picture:
-    """Decode a picture. ValueError with what is wrong for anything that cannot be used."""
+def read_picture(data: bytes, most: int = MOST_PIXELS) -> Picture:
+    """Decode a picture of at most so many pixels. ValueError with what is wrong for anything that cannot be used."""
     with warnings.catch_warnings():
         # Pillow warns of large pictures, where the limit here is our own and firm, and of tags that are damaged.
         warnings.simplefilter("ignore")
         try:
             image = Image.open(io.BytesIO(data), formats=FORMATS)
-            if image.width * image.height > MOST_PIXELS:
+            if image.width * image.height > most:
                 raise ValueError(
-                    f"the picture is {image.width} × {image.height} pixels, more than {MOST_PIXELS // 10**6} million; "
+                    f"the picture is {image.width} × {image.height} pixels, more than {most // 10**6} million; "
                     "scale it down: 1200 pixels to the inch of its printed size are plenty"
                 )
             return _upright_srgb(image)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from facegraphic import __version__
+from facegraphic.drill.measured import fit_record
 from facegraphic.errors import Finding
 from facegraphic.film.gang import Gang
 from facegraphic.film.registration import Fit, fits
@@ -132,6 +133,7 @@ def _hole(placed: PlacedHole, fit: Fit, opened: bool) -> dict[str, Any]:
         "x": _r(placed.hole.x),
         "y": _r(placed.hole.y),
         "d": _r(placed.hole.d),
+        "planned": [_r(length) for length in placed.hole.planned] if placed.hole.planned else None,
         "part": placed.part,
         "cover": _r(placed.cover),
         "clear": _r(fit.clear) if opened else None,
@@ -151,6 +153,7 @@ def _face(layout: FaceLayout, finish: Finish) -> dict[str, Any]:
         "holes": [
             _hole(placed, fit, opened) for placed, fit in zip(layout.holes, fits(layout.face, finish), strict=True)
         ],
+        "measured": fit_record(layout.face.fit) if layout.face.fit else None,
         "legends": [_legend(legend) for legend in layout.legends],
         "layout": {"cost": _r(layout.proof.cost), "proved": layout.proof.proved} if layout.proof else None,
     }

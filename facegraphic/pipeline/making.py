@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from facegraphic.errors import Finding, Problem, UserError
+from facegraphic.film.card import card, holds_card
 from facegraphic.film.correction import corrected, printable
 from facegraphic.film.face import art_scene
 from facegraphic.film.gang import Gang, gang_findings, lay_gangs
@@ -172,6 +173,15 @@ def make_ruler(paper: Paper, printer: Printer | None = None, dpi: int = 600) -> 
         )
     scene = corrected(ruler(room, printer), printer, paper.size)
     return {f"ruler.{kind}": _written(scene, kind, dpi) for kind in FORMATS}
+
+
+def make_card(paper: Paper, printer: Printer | None = None, dpi: int = 600) -> Files:
+    """The card for scans and photos by file name; for a printer, corrected so that it comes out true."""
+    room = printable(paper, printer)
+    if not holds_card(room):
+        raise UserError(Problem(f"the card does not fit on {paper.name} as this printer prints it", "use A4 or Letter"))
+    scene = corrected(card(room, printer), printer, paper.size)
+    return {f"card.{kind}": _written(scene, kind, dpi) for kind in FORMATS}
 
 
 def make_specimen(font: Font, formats: tuple[str, ...] = FORMATS, dpi: int = 600) -> dict[str, bytes]:

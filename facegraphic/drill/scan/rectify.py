@@ -1,0 +1,146 @@
+"""From pixels to the millimetres of a face: by its outline's size, by dots to the inch, or by both."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from facegraphic.drill.scan.limits import BENT, SQUARENESS
+from facegraphic.drill.scan.outline import Quad
+from facegraphic.drill.scan.vision import Array, carry, cv
+from facegraphic.units import MM_PER_INCH, format_number
+
+Origin = Literal["outline", "picture", "card"]
+
+
+@dataclass(frozen=True)
+class Frame:
+    """`to_mm` carries pixels to mm, x right and y up. The origin is the middle of the outline, of the picture, or the
+    card's. `size` is what is to be searched for holes, in mm round `centre`; `doubt` is how far places may be off for
+    the frame's own sake. `notes` tell what a person should know."""
+
+    to_mm: Array
+    origin: Origin
+    size: tuple[float, float]
+    doubt: float
+    notes: tuple[str, ...] = ()
+    centre: tuple[float, float] = (0.0, 0.0)
+    quad: Quad | None = None
+
+    @property
+    def to_pixels(self) -> Array:
+        return np.asarray(np.linalg.inv(self.to_mm))
+
+    def pixels_per_mm(self, at: tuple[float, float] = (0.0, 0.0)) -> float:
+        """How many pixels a mm has at a place, the mean of all directions."""
+        near = np.array([at, (at[0] + 0.01, at[1]), (at[0], at[1] + 0.01)])
+        here, right, up = carry(self.to_pixels, near)
+        (a, b), (c, d) = right - here, up - here
+        return float(np.sqrt(abs(a * d - b * c)) / 0.01)
+
+
+@dataclass(frozen=True)
+class Size:
+    """A face's width and height in mm; `top` is the width of its upper edge where it tapers."""
+
+    width: float
+    height: float
+    top: float | None = None
+
+
+def by_size(quad: Quad, size: Size) -> Frame:
+    """The frame in which the outline has its size. A size lying the other way than the picture is turned with it."""
+    wide, high = quad.lengths
+    notes = []
+    width, height, top = size.width, size.height, size.top
+    if (wide > high) != (width > height) and abs(wide / high - 1) > 0.02 and width != height and top is None:
+        width, height = height, width
+        notes.append("the picture lies the other way than the size given: x runs along its width all the same")
+    top = width if top is None else top
+    corners = np.array([(-top, height), (top, height), (width, -height), (-width, -height)]) / 2
+    to_mm = _through(quad.corners, corners)
+    frame = Frame(to_mm, "outline", (max(width, top), height), 0.0, (), quad=quad)
+    notes += [*_askew(quad, width / height, top != width), *_bent(quad, frame)]
+    doubt = max(side.doubt for side in quad.sides) / frame.pixels_per_mm()
+    return Frame(to_mm, "outline", frame.size, doubt, tuple(notes), quad=quad)
+
+
+def by_dpi(dpi: float, shape: tuple[int, ...], quad: Quad | None) -> Frame:
+    """The frame of a flat scan: round the outline's middle and along its longer sides, else as the picture lies."""
+    scale = MM_PER_INCH / dpi
+    if quad is None:
+        x, y = (shape[1] - 1) / 2, (shape[0] - 1) / 2
+        to_mm = np.array([[scale, 0, -x * scale], [0, -scale, y * scale], [0, 0, 1]])
+        return Frame(to_mm, "picture", (shape[1] * scale, shape[0] * scale), 0.0)
+    longer = (quad.sides[0], quad.sides[2]) if quad.lengths[0] >= quad.lengths[1] else (quad.sides[1], quad.sides[3])
+    along = _mean_direction(longer[0].along, longer[1].along)
+    if abs(along[0]) < abs(along[1]):
+        along = np.array([along[1], -along[0]])
+    along = along * np.sign(along[0])
+    middle = (carry(_diagonal(quad), np.array([[0.5, 0.5]])))[0]
+    turn = np.array([along, (along[1], -along[0])]) * scale
+    to_mm = np.eye(3)
+    to_mm[:2, :2], to_mm[:2, 2] = turn, -turn @ middle
+    corners = carry(to_mm, quad.corners)
+    width = float(corners[[1, 2], 0].mean() - corners[[0, 3], 0].mean())
+    height = float(corners[[0, 1], 1].mean() - corners[[2, 3], 1].mean())
+    told = f"the face measures {format_number(width, 2)} × {format_number(height, 2)} mm in the picture"
+    doubt = max(side.doubt for side in quad.sides) * scale
+    return Frame(to_mm, "outline", (width, height), doubt, (told,), quad=quad)
+
+
+def _mean_direction(one: Array, other: Array) -> Array:
+    mean = one + other * np.sign(one @ other)
+    return np.asarray(mean / np.linalg.norm(mean))
+
+
+def _diagonal(quad: Quad) -> Array:
+    """The unit square onto the outline: its middle is where the diagonals cross."""
+    return _through(np.array([(0, 0), (1, 0), (1, 1), (0, 1)], float), quad.corners)
+
+
+def _through(source: Array, target: Array) -> Array:
+    """The projective matrix that carries four points to four others."""
+    rows = []
+    for (x, y), (u, v) in zip(source, target, strict=True):
+        rows.append([x, y, 1, 0, 0, 0, -u * x, -u * y])
+        rows.append([0, 0, 0, x, y, 1, -v * x, -v * y])
+    found = np.linalg.solve(np.array(rows), np.asarray(target, float).ravel())
+    return np.append(found, 1.0).reshape(3, 3)
+
+
+def _askew(quad: Quad, share: float, tapers: bool) -> list[str]:
+    """A face seen straight on must have the shape that its size says."""
+    edges = np.linalg.norm(np.roll(quad.corners, -1, axis=0) - quad.corners, axis=1)
+    flat = all(abs(edges[i] / edges[i + 2] - 1) < 0.01 for i in (0, 1)) and not tapers
+    seen = quad.lengths[0] / quad.lengths[1]
+    off = seen / share - 1
+    if not flat or abs(off) < SQUARENESS:
+        return []
+    return [f"the face is {seen:.3f} times as wide as high in the picture, by the size given {share:.3f}: check --size"]
+
+
+def _bent(quad: Quad, frame: Frame) -> list[str]:
+    worst = max(abs(side.bend) for side in quad.sides) / frame.pixels_per_mm()
+    if worst < BENT:
+        return []
+    return [
+        f"the sides are bent by up to {worst:.2f} mm: step back and zoom in, or scan; the lens bends straight lines"
+    ]
+
+
+def flattened(pixels: Array, frame: Frame, per_mm: float, margin: float = 0.0) -> Array:
+    """The face as seen straight on, `per_mm` pixels to the mm, y down, with a margin in mm round it."""
+    c = cv()
+    width, height = frame.size[0] + 2 * margin, frame.size[1] + 2 * margin
+    shape = (max(1, round(width * per_mm)), max(1, round(height * per_mm)))
+    x, y = frame.centre
+    to_view = np.array(
+        [[per_mm, 0, (width / 2 - x) * per_mm - 0.5], [0, -per_mm, (height / 2 + y) * per_mm - 0.5], [0, 0, 1]]
+    )
+    less = frame.pixels_per_mm(frame.centre) / per_mm
+    if less > 1.3:  # smaller than the picture: blur first what would else be lost between the pixels
+        pixels = c.GaussianBlur(pixels, (0, 0), 0.5 * less)
+    return np.asarray(
+        c.warpPerspective(pixels, to_view @ frame.to_mm, shape, flags=c.INTER_LINEAR, borderMode=c.BORDER_REPLICATE)
+    )

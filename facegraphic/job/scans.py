@@ -1,0 +1,37 @@
+"""Scans and photos of a drilled face from disk: upright, in sRGB, what is transparent shown on white."""
+
+from pathlib import Path
+
+import numpy as np
+
+from facegraphic.drill.scan.limits import MOST_BYTES, MOST_PIXELS
+from facegraphic.drill.scan.vision import Pixels
+from facegraphic.errors import Problem, UserError
+from facegraphic.job.files import read_file
+from facegraphic.job.pictures import read_picture
+
+SIGNS = (b"\x89PNG", b"\xff\xd8\xff", b"II*\0", b"MM\0*")
+
+
+def looks_like_picture(data: bytes) -> bool:
+    """Whether a file's first bytes are those of PNG, JPEG or TIFF."""
+    return data.startswith(SIGNS)
+
+
+def read_scan(path: Path) -> Pixels:
+    """The pixels of a picture file. UserError if it is none, or too large."""
+    return scan_pixels(read_file(path, MOST_BYTES), str(path))
+
+
+def scan_pixels(data: bytes, name: str) -> Pixels:
+    """The pixels of a picture's bytes, red first, rows from the top."""
+    try:
+        picture = read_picture(data, MOST_PIXELS)
+    except ValueError as error:
+        raise UserError(Problem("this cannot be used as a scan or photo", str(error), name)) from None
+    pixels = np.frombuffer(picture.pixels, np.uint8).reshape(picture.height, picture.width, 4)
+    alpha = pixels[..., 3:]
+    if alpha.min() == 255:
+        return np.ascontiguousarray(pixels[..., :3])
+    shown = (pixels[..., :3].astype(np.uint16) * alpha + 255 * (255 - alpha.astype(np.uint16)) + 127) // 255
+    return np.asarray(shown, np.uint8)
