@@ -47,7 +47,7 @@ def study(kind: str, count: int) -> list[Errors]:
     return [errors(shot.holes, measured(shot)) for shot in shots]
 
 
-AIMS = {"clean": (3, 0.02, 0.05), "dirty": (5, 0.05, 0.05), "photo": (5, 0.15, 0.05)}
+AIMS = {"clean": (2, 0.02, 0.05), "dirty": (3, 0.05, 0.05), "photo": (3, 0.15, 0.05)}
 
 
 @pytest.mark.parametrize("kind", AIMS)
@@ -64,7 +64,7 @@ def test_holes_are_found_where_they_are(kind: str) -> None:
 
 def test_the_stated_uncertainty_covers_the_error() -> None:
     shares = np.concatenate([e.shares for kind, (count, *_) in AIMS.items() for e in study(kind, count)])
-    assert len(shares) > 120
+    assert len(shares) > 90
     assert np.mean(shares <= 2) > 0.93  # twice a standard uncertainty: about 95 %
     assert np.median(shares) > 0.1  # and it is not boundless either
 
@@ -262,7 +262,7 @@ def bad(kind: str) -> np.ndarray:
     if kind == "no holes":
         return render([], SMALL, PLAIN, 1).pixels
     rng = np.random.default_rng(1)
-    return rng.integers(0, 255, (high, wide, 3), dtype=np.uint8)
+    return rng.integers(0, 255, (high // 2, wide // 2, 3), dtype=np.uint8)
 
 
 REFUSED = {

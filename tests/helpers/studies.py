@@ -49,7 +49,7 @@ def look_of(kind: str, seed: int) -> Look:
     if kind == "dirty":
         return replace(look, dpi=300)
     tilt = (float(rng.uniform(-22, 22)), float(rng.uniform(-22, 22)))
-    return replace(look, dpi=300, tilt=tilt, distance=float(rng.uniform(300, 600)), blur=1.3, margin=30.0, burrs=1)
+    return replace(look, dpi=300, tilt=tilt, distance=float(rng.uniform(300, 600)), blur=1.3, margin=20.0, burrs=1)
 
 
 def picture(kind: str, seed: int, size: tuple[float, float]) -> Rendered:
