@@ -81,6 +81,16 @@ def with_change(number: int, x: float = 0, y: float = 0, d: float = 0) -> Holes:
     return holes
 
 
+def test_a_panel_that_lies_alike_two_ways_is_told(tmp_path: Path) -> None:
+    """Two like holes on the axis fit turned by half a turn as well; of two sizes they fit one way only."""
+    job = JOB.split("[[face.control]]")[0]
+    for name, d, told in (("alike", 7.5, True), ("unlike", 12.2, False)):
+        plan = [("rate", 0.0, 30.0, 7.5), ("foot", 0.0, -30.0, d)]
+        scan = [(f"h{number}", x, y, size) for number, (_, x, y, size) in enumerate(plan, 1)]
+        path = lay(tmp_path / name, job, {"holes.csv": table(plan), "scan.csv": table(scan)})
+        assert ("scan-ambiguous" in found(path)) is told
+
+
 def test_art_and_legends_follow_the_measured_hole(tmp_path: Path) -> None:
     planned = made(folder(tmp_path / "a", moved()))
     drilled = made(folder(tmp_path / "b", with_change(0, x=-1.2, y=0.9)))
