@@ -82,12 +82,12 @@ def with_change(number: int, x: float = 0, y: float = 0, d: float = 0) -> Holes:
 
 
 def test_a_panel_that_lies_alike_two_ways_is_told(tmp_path: Path) -> None:
-    """Two like holes on the axis fit turned by half a turn as well; of two sizes they fit one way only."""
+    """Two like holes on the axis fit turned by half a turn as well; four of which one stands aside fit one way only."""
     job = JOB.split("[[face.control]]")[0]
-    for name, d, told in (("alike", 7.5, True), ("unlike", 12.2, False)):
-        plan = [("rate", 0.0, 30.0, 7.5), ("foot", 0.0, -30.0, d)]
-        scan = [(f"h{number}", x, y, size) for number, (_, x, y, size) in enumerate(plan, 1)]
-        path = lay(tmp_path / name, job, {"holes.csv": table(plan), "scan.csv": table(scan)})
+    alike = [("rate", 0.0, 30.0, 7.5), ("foot", 0.0, -30.0, 7.5)]
+    for name, plan, told in (("alike", alike, True), ("unlike", PLAN, False)):
+        scan = [(f"h{number}", x, y, d) for number, (_, x, y, d) in enumerate(plan, 1)]
+        path = lay(tmp_path / name, job, {"holes.csv": table([*plan]), "scan.csv": table([*scan])})
         assert ("scan-ambiguous" in found(path)) is told
 
 
