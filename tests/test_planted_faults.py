@@ -71,11 +71,11 @@ CASES = [
     ("scale-thinned", "warning", job(label("", SCALE, 3)), job(label("", SCALE, 2))),
     ("scale-over-margin", "warning", job(label("", SCALE, 7)), job(label("", SCALE, 6))),
     ("scale-no-room", "error", job(label("", SCALE, 9)), job(label("", SCALE, 8))),
-    # 93 + 2 x (2 bleed + 2.5 gap + 1 tick) + 2 x edge: what a sheet must have at least (arithmetic).
     ("not-built", "note", job('[[coat]]\npaint = "#ffffff"\n'), job("")),
-    ("sheet-overflow", "warning", job(hole(0), sheet="size = [114, 64]"), job(hole(0), sheet="size = [118, 90]")),
-    ("sheet-used-up", "warning", job(hole(0), sheet="used = [[0, 0, 210, 223]]"),
-     job(hole(0), sheet="used = [[0, 0, 210, 215]]")),
+    ("sheet-overflow", "warning", job(hole(0), sheet="size = [115, 90]"), job(hole(0), sheet="size = [116, 90]")),
+    ("sheet-overflow", "warning", job(hole(0), sheet="size = [118, 74]"), job(hole(0), sheet="size = [118, 75]")),
+    ("sheet-used-up", "warning", job(hole(0), sheet="used = [[0, 0, 210, 230]]"),
+     job(hole(0), sheet="used = [[0, 0, 210, 229]]")),
 ]  # fmt: skip
 # Where the others are planted, both ways round, that have no row in a table of cases.
 ELSEWHERE = {

@@ -330,7 +330,7 @@ def test_settings_that_cannot_be_written(tmp_path: Path, monkeypatch: pytest.Mon
 def test_a_face_that_fits_only_uncorrected_is_told(folder: Path, tmp_path: Path) -> None:
     """The sheet is the room that the printer reaches: a page that it shrinks holds less."""
     run_here("ruler", "--measured", "90", "90", "--save", "small")
-    job = lay(tmp_path, good('paper = "A4"', "size = [95, 170]"))
+    job = lay(tmp_path, good('paper = "A4"', "size = [95, 160]"))
     assert "sheet-overflow" not in run_here("check", job).out
     ran = run_here("make", job, "--printer", "small", "--format", "svg")
     assert "[sheet-overflow]" in ran.err

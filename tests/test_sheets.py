@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -246,7 +247,7 @@ def test_a_gang_with_a_wrong_job_prints_no_sheet(tmp_path: Path) -> None:
 def test_sheets_that_differ_are_told(tmp_path: Path) -> None:
     jobs = [sheet_job(tmp_path, name="one"), sheet_job(tmp_path, "gap = 8", name="two")]
     ran = run_here("make", *jobs, "--only", "sheet", "--format", "svg")
-    assert "two.toml shares sheets with one.toml, whose [sheet] differs" in ran.err
+    assert "two.toml shares sheets with one.toml, whose [sheet] holds: gap differ" in ran.err
     same = [sheet_job(tmp_path, "copies = 2", name="one"), sheet_job(tmp_path, "copies = 3", name="two")]
     assert "sheets-differ" not in run_here("make", *same, "--only", "sheet", "--format", "svg").err
 
@@ -273,3 +274,126 @@ def test_more_faces_than_anyone_prints_are_refused(tmp_path: Path) -> None:
     assert ran.status == 1
     assert "6000 faces at once are more than 5000" in ran.err
     assert not (tmp_path / "gang-out").exists()
+
+
+def large(folder: Path) -> Path:
+    """A job whose face needs more than A5."""
+    text = good('stock = "112x60x31"', "size = [180, 120, 40]").replace('paper = "A4"', 'paper = "A5"')
+    folder.mkdir(parents=True, exist_ok=True)
+    return lay(folder, text).rename(folder / "large.toml")
+
+
+def small(folder: Path) -> Path:
+    path = lay(folder, good('paper = "A4"', 'paper = "A5"'))
+    return path.rename(folder / "small.toml")
+
+
+def test_a_face_that_is_on_no_sheet_of_a_gang_is_named(tmp_path: Path) -> None:
+    """The others are printed; where nothing but sheets is asked for, it is an error and nothing is written."""
+    jobs = [small(tmp_path), large(tmp_path)]
+    ran = run_here("make", *jobs, "--format", "pdf", "--dpi", "72")
+    assert ran.status == 0
+    assert "the top face of large.toml is on no sheet" in ran.err
+    assert [piece["job"] for sheet in report_of(tmp_path / "gang-out")["sheets"] for piece in sheet["pieces"]] == [
+        "small.toml"
+    ]
+    again = run_here("make", *jobs, "--only", "sheet", "--format", "pdf", "--out", tmp_path / "new")
+    assert again.status == 1
+    assert "on no sheet" in again.err
+    assert not (tmp_path / "new").exists()
+
+
+def test_a_gang_is_judged_by_the_sheets_that_it_shares(tmp_path: Path) -> None:
+    """A4 comes first, so the job that asks for A5 is on A4 too: no overflow, and its steps say so."""
+    jobs = [sheet_job(tmp_path, name="first"), large(tmp_path)]
+    ran = run_here("make", *jobs, "--format", "pdf")
+    assert ran.status == 0
+    assert "sheet-overflow" not in ran.err
+    steps = (tmp_path / "large-out" / "steps.md").read_text("utf-8")
+    assert " of A4" in steps and "A5" not in steps
+    assert "**Shared:** these sheets carry faces of Bell Buoy too" in steps
+
+
+def test_nothing_of_a_gang_is_written_if_one_folder_cannot_be(tmp_path: Path) -> None:
+    jobs = [sheet_job(tmp_path, name="one"), sheet_job(tmp_path, name="two")]
+    (tmp_path / "gang-out").write_text("in the way")
+    before = tree(tmp_path)
+    ran = run_here("make", *jobs, "--format", "svg")
+    assert ran.status == 1
+    assert "gang-out" in ran.err and "nothing was written" in ran.err
+    after = {name: data for name, data in tree(tmp_path).items() if data is not None}
+    assert after == {name: data for name, data in before.items() if data is not None}
+
+
+def test_a_gang_for_a_printer_comes_out_true(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two jobs, turned and mirrored, in the PDF as pdfium draws it: scaled as printed, every mark where it is said."""
+    monkeypatch.setenv("FACEGRAPHIC_CONFIG", str(tmp_path / "settings"))
+    assert run_here("ruler", "--measured", "99.2", "100.4", "--save", "attic").status == 0
+    names = ("kelp-drier", "slow-ferry")
+    jobs = [FOLDER / f"{name}.toml" for name in names]
+    words = ("--mirror", "--printer", "attic", "--copies", "2", "--only", "sheet", "--format", "pdf")
+    assert run_here("make", *jobs, *words, "--out", tmp_path / "out").status == 0
+    report = report_of(tmp_path / "out")
+    for sheet in report["sheets"]:
+        assert (sheet["printer"], sheet["mirrored"]) == ("attic", True)
+        pdf = (tmp_path / "out" / f"{sheet['sheet']}.pdf").read_bytes()
+        [(width, height)] = pdf_pages_mm(pdf)
+        picture = pdf_picture(pdf, (round(width * PX), round(height * PX)))
+        found = [
+            (width / 2 + (c.x / PX - width / 2) * 0.992, height / 2 + (c.y / PX - height / 2) * 1.004)
+            for c in crosses(picture.mean(axis=2), DPI)
+        ]
+        wanted = [
+            place for piece in sheet["pieces"] for place in marks_on_sheet(piece, piece["job"].split(".")[0], True)
+        ]
+        assert len(found) == len(wanted) > 0
+        for place in wanted:
+            assert min(math.dist(place, other) for other in found) < 0.08  # half a pixel of this picture is 0.064 mm
+
+
+def test_no_sheet_too_many_stays_from_an_earlier_run(tmp_path: Path) -> None:
+    job = sheet_job(tmp_path)
+    (tmp_path / "job-out").mkdir()
+    (tmp_path / "job-out" / "sheet-9.pdf").write_bytes(b"somebody else's")
+    assert make_sheets(job, "--copies", "7").status == 0
+    assert "sheet-2.pdf" in tree(tmp_path / "job-out")
+    assert make_sheets(job).status == 0
+    assert set(tree(tmp_path / "job-out")) == {"report.json", "sheet-1.pdf", "sheet-9.pdf"}
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_no_id_is_twice_on_a_sheet(job: str, tmp_path: Path) -> None:
+    """An id is unique in its document (XML 1.0, validity constraint ID)."""
+    words = ("--copies", "3", "--only", "sheet,art", "--format", "svg", "--out", tmp_path)
+    assert run_here("make", FOLDER / f"{job}.toml", *words).status == 0
+    for path in sorted(tmp_path.glob("*.svg")):
+        ids = re.findall(r' id="([^"]*)"', path.read_text("utf-8"))
+        assert ids and len(ids) == len(set(ids))
+
+
+@pytest.mark.parametrize("size", ["[184, 102, 40]", "[187, 180, 40]"])
+def test_no_sheet_is_spent_on_a_bar(size: str, tmp_path: Path) -> None:
+    """Two wide faces that fill an A4 to 1 mm share it, and one that fills it is not refused: the bar gives way."""
+    body = f'[box]\nsize = {size}\n[[face]]\nside = "top"\nhole = [{{ id = "a", at = [0, 0], d = 8 }}]\n'
+    job = tmp_path / "wide.toml"
+    job.write_text(f"{body}[sheet]\ncopies = {2 if '102' in size else 1}\n")
+    ran = make_sheets(job)
+    assert ran.status == 0, ran.err
+    [sheet] = report_of(tmp_path / "wide-out")["sheets"]
+    assert sheet["prints"] == 1
+
+
+def test_a_started_sheet_is_told_in_the_steps(tmp_path: Path) -> None:
+    job = sheet_job(tmp_path, "used = [[0, 0, 210, 96]]")
+    assert run_here("make", job, "--only", "sheet,steps", "--format", "pdf").status == 0
+    steps = (tmp_path / "job-out" / "steps.md").read_text("utf-8")
+    assert "**Started sheet:** `sheet-1.pdf` goes onto the started sheet" in steps
+    assert "the started sheet of A4, and one to spare" in steps
+    assert "Load the started sheet of film (A4)" in steps
+
+
+def test_steps_of_faces_alone_ask_for_no_sheet(tmp_path: Path) -> None:
+    job = sheet_job(tmp_path)
+    assert run_here("make", job, "--only", "art,steps", "--format", "pdf").status == 0
+    steps = (tmp_path / "job-out" / "steps.md").read_text("utf-8")
+    assert "1 piece, as large as its page" in steps and "bars" not in steps

@@ -15,7 +15,7 @@ from facegraphic.cli.talk import complain, progress, tell_findings
 from facegraphic.errors import UserError
 from facegraphic.job.sheet import MOST_COPIES
 from facegraphic.output.earlier import places_of
-from facegraphic.output.folder import write_all
+from facegraphic.output.folder import write_all, write_together
 from facegraphic.pipeline import (
     FORMATS,
     KINDS,
@@ -81,13 +81,13 @@ def make(jobs: tuple[Path, ...], **options: Any) -> None:
         raise click.UsageError("two of the jobs would write to the same folder; make them one at a time")
     # Builds must not depend on what an earlier one left behind.
     fresh = options["fresh"] or os.environ.get("CI", "").lower() not in ("", "0", "false")
-    desk = _Desk(wishes, fresh, options["quiet"], options["as_json"])
-    (desk.together if gang else desk.each)(folders, *([shared] if gang else []))
-    desk.close()
+    bench = _Bench(replace(wishes, ganged=gang), fresh, options["quiet"], options["as_json"])
+    (bench.together if gang else bench.each)(folders, *([shared] if gang else []))
+    bench.close()
 
 
 @dataclass
-class _Desk:
+class _Bench:
     """Jobs being made: what is asked for, and what has become of it so far."""
 
     wishes: Wishes
@@ -105,6 +105,9 @@ class _Desk:
 
     def write(self, name: str, folder: Path, files: Mapping[str, bytes]) -> None:
         write_all(folder, files)
+        self.done(name, folder, files)
+
+    def done(self, name: str, folder: Path, files: Mapping[str, bytes]) -> None:
         self.reports[name] = json.loads(files["report.json"])
         if not self.as_json:
             click.echo(folder)
@@ -132,9 +135,11 @@ class _Desk:
             made = make_gang(list(ready.values()), self.wishes, shared.name, self.told_progress())
             if not self.quiet:
                 tell_findings(made.findings, shared.name)
-            for (path, folder), files in zip(folders.items(), made.jobs, strict=True):
-                self.write(str(path), folder, files)
-            self.write(str(shared), shared, made.sheets)
+            names = [*map(str, folders), str(shared)]
+            everything = dict(zip([*folders.values(), shared], [*made.jobs, made.sheets], strict=True))
+            write_together(everything)
+            for name, (folder, files) in zip(names, everything.items(), strict=True):
+                self.done(name, folder, files)
 
     def without_sheets(self, folders: Mapping[Path, Path], ready: Mapping[Path, Prepared]) -> None:
         """Make what stands alone of those that are right."""

@@ -1,9 +1,9 @@
 """Jobs whose faces share sheets: what may lie together on one film, and the numbers of the sheets."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from facegraphic.errors import Finding, Problem, UserError
+from facegraphic.errors import Problem, UserError
 from facegraphic.film.face import Piece
 from facegraphic.film.sheet import Lot, Lying, Packed, Page, pack_sheets
 from facegraphic.film.sheet_marks import SheetNote
@@ -18,12 +18,13 @@ class Gang:
     """Jobs of one process that are printed together, and their sheets, of which the first has the number `first`.
 
     A piece's `lot` on a page is the number of its job in `jobs`. Paper and what is used of it are those of the first
-    job's [sheet].
+    job's [sheet]. `least` is how few sheets the area of the pieces alone would ask for.
     """
 
     jobs: tuple[Job, ...]
     pages: tuple[Page, ...]
     first: int = 1
+    least: int = 0
 
     @property
     def sheet(self) -> Sheet:
@@ -56,38 +57,31 @@ def lay_gangs(jobs: Sequence[tuple[Job, tuple[Piece, ...]]]) -> tuple[Gang, ...]
     count = sum(len(pieces) * job.sheet.copies for job, pieces in jobs)
     if count > MOST_PIECES:
         raise UserError(Problem(f"{count} faces at once are more than {MOST_PIECES}", "make fewer copies at a time"))
-    alike: dict[tuple[str, bool], list[tuple[Job, tuple[Piece, ...]]]] = {}
-    for job, pieces in jobs:
-        alike.setdefault((job.finish.film.name, job.finish.mirrored), []).append((job, pieces))
-    packed = [_packed(together) for together in alike.values()]
+    packed = [_packed(alike) for alike in together(jobs)]
     total = sum(len(sheets.sheets) for _, sheets in packed)
     made: list[Gang] = []
     first = 1
     for members, sheets in packed:
         note = SheetNote(_titles(members), members[0].finish, members[0].printer)
-        made.append(Gang(members, sheets.pages(note, first, total), first))
+        made.append(Gang(members, sheets.pages(note, first, total), first, sheets.least))
         first += len(sheets.sheets)
     return tuple(made)
 
 
-def gang_findings(jobs: Sequence[Job]) -> list[Finding]:
-    """Say which jobs want other sheets than those they are to share: the first of each process decides."""
-    leads: dict[tuple[str, bool], Job] = {}
-    found = []
-    for job in jobs:
-        lead = leads.setdefault((job.finish.film.name, job.finish.mirrored), job)
-        if replace(job.sheet, copies=lead.sheet.copies) != lead.sheet:
-            message = f"{job.file} shares sheets with {lead.file}, whose [sheet] differs: that of {lead.file} holds"
-            found.append(Finding("sheets-differ", "warning", message, "give both the same [sheet], or use --apart"))
-    return found
+def together(jobs: Sequence[tuple[Job, tuple[Piece, ...]]]) -> list[list[tuple[Job, tuple[Piece, ...]]]]:
+    """Jobs by what may share a sheet: the same film, printed the same way round."""
+    alike: dict[tuple[object, ...], list[tuple[Job, tuple[Piece, ...]]]] = {}
+    for job, pieces in jobs:
+        alike.setdefault((job.finish.film.name, job.finish.mirrored, job.finish.sunk), []).append((job, pieces))
+    return list(alike.values())
 
 
-def _packed(together: Sequence[tuple[Job, tuple[Piece, ...]]]) -> tuple[tuple[Job, ...], Packed]:
+def _packed(alike: Sequence[tuple[Job, tuple[Piece, ...]]]) -> tuple[tuple[Job, ...], Packed]:
     """Jobs that share sheets, and their pieces on these; captions name the job where there are several."""
-    lead = together[0][0]
-    several = len(together) > 1
-    lots = [Lot(_title(job) if several else "", pieces, job.sheet.copies) for job, pieces in together]
-    return tuple(job for job, _ in together), pack_sheets(lots, lead.sheet, lead.printer)
+    lead = alike[0][0]
+    several = len(alike) > 1
+    lots = [Lot(_title(job) if several else "", pieces, job.sheet.copies) for job, pieces in alike]
+    return tuple(job for job, _ in alike), pack_sheets(lots, lead.sheet, lead.printer)
 
 
 def _title(job: Job) -> str:

@@ -13,7 +13,7 @@ import random
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 PLAY = 1e-9
 SHUFFLES = 80
@@ -57,7 +57,7 @@ class Spot(NamedTuple):
 
 
 Size = tuple[float, float]
-Rule = str
+Rule = Literal["top", "snug", "tight", "slim"]
 RULES: tuple[Rule, ...] = ("top", "snug", "tight", "slim")
 Layout = list[list[Spot]]
 

@@ -5,29 +5,16 @@ each sheet a note in plain reading and bars to measure. Sheets that would be ali
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import shapely
 
-from facegraphic.film.correction import printable
 from facegraphic.film.face import Piece
 from facegraphic.film.names import name
-from facegraphic.film.packing import Rect, Spot, Stack, pack, without
-from facegraphic.film.sheet_marks import (
-    BAR_LEAST,
-    BAR_ROOM,
-    CAPTION,
-    NOTE,
-    NOTE_LEAST,
-    TICK,
-    SheetNote,
-    bar_length,
-    draw_caption,
-    draw_note,
-    draw_ticks,
-    draw_upright_bar,
-)
+from facegraphic.film.packing import Rect, Size, Spot, Stack, pack
+from facegraphic.film.sheet_ground import Desk, Ground, desk_for, grounds
+from facegraphic.film.sheet_marks import SheetNote, draw_caption, draw_note, draw_ticks, draw_upright_bar
 from facegraphic.geometry.path import IDENTITY, Box, Point
 from facegraphic.job.model import Printer, Sheet
 from facegraphic.scene.scene import Group, Item, Scene
@@ -74,158 +61,122 @@ class Page:
     used: tuple[Box, ...]
     film: float
     bars: tuple[float, ...]
+    paper: tuple[float, float]
     started: bool = False
 
 
 @dataclass(frozen=True)
-class _Ground:
-    """One sheet before the pieces: where note and bar stand, what is free; right and down from the reach's corner."""
+class Filled:
+    """One sheet with its pieces in place: the lot and number of each, and its spot; to be printed `prints` times."""
 
-    note: Rect
-    bars: tuple[float, ...]
-    upright: Rect | None
-    free: tuple[Rect, ...]
-
-
-@dataclass(frozen=True)
-class _Desk:
-    """A sheet's paper as a printer reaches it: `reach` is its size in true mm, centred on the paper."""
-
-    sheet: Sheet
-    reach: tuple[float, float]
-
-    @property
-    def over(self) -> float:
-        """How far a piece's ticks stand out of its room."""
-        return max(0.0, TICK[1] - self.sheet.gap / 2)
-
-    def shift(self) -> Point:
-        """From the paper's upper left corner to that of the reach."""
-        (width, height), (wide, high) = self.sheet.paper.size, self.reach
-        return ((width - wide) / 2, (height - high) / 2)
-
-    def ground(self, used: Iterable[Box]) -> _Ground | None:
-        """A sheet with note and bar in place; None if there is no room for the note."""
-        left, upper, right, lower = self.sheet.edge
-        area = Rect(left, upper, self.reach[0] - left - right, self.reach[1] - upper - lower)
-        inner = Rect(area.x + self.over, area.y, area.w - 2 * self.over, area.h - self.over)
-        taken = [self._blocked(box) for box in used]
-        note = _note_room(_free([area], taken))
-        if note is None:
-            return None
-        upright = _bar_room(_free([area], [*taken, note]))
-        bars = (bar_length(note.w), upright.h - BAR_ROOM[1]) if upright else (bar_length(note.w),)
-        blocks = [*taken, note, upright] if upright else [*taken, note]
-        return _Ground(note, bars, upright, tuple(_free([inner], blocks)))
-
-    def _blocked(self, box: Box) -> Rect:
-        """A used region where no piece's room may stand, so that no tick runs into it."""
-        dx, dy = self.shift()
-        return Rect(
-            box.x0 - dx - self.over, box.y0 - dy - self.over, box.width + 2 * self.over, box.height + 2 * self.over
-        )
-
-    def room(self, piece: Piece) -> Box:
-        """What a piece takes of a sheet, round its own centre."""
-        grown = piece.bled.grown(self.sheet.gap / 2)
-        return grown._replace(y0=grown.y0 - CAPTION)
-
-
-def _free(area: list[Rect], taken: Iterable[Rect]) -> list[Rect]:
-    for rect in taken:
-        area = without(area, rect)
-    return area
-
-
-def _note_room(free: Sequence[Rect]) -> Rect | None:
-    """The uppermost place for the note that is as wide as any, so that the rest stays in one piece."""
-    fitting = [rect for rect in free if rect.h >= NOTE and rect.w >= NOTE_LEAST]
-    if not fitting:
-        return None
-    widest = max(rect.w for rect in fitting)
-    best = min((rect for rect in fitting if rect.w > widest - 1), key=lambda rect: (rect.y, rect.x))
-    return Rect(best.x, best.y, best.w, NOTE)
-
-
-def _bar_room(free: Sequence[Rect]) -> Rect | None:
-    """The leftmost, then uppermost place for the longest upright bar; None if there is none that would be of use."""
-    wide, ends = BAR_ROOM
-    fitting = [rect for rect in free if rect.w >= wide and rect.h >= BAR_LEAST + ends]
-    if not fitting:
-        return None
-    length = max(bar_length(rect.h - ends) for rect in fitting)
-    best = min((rect for rect in fitting if rect.h >= length + ends), key=lambda rect: (rect.x, rect.y))
-    return Rect(best.x, best.y, wide, length + ends)
+    ground: Ground
+    spots: tuple[tuple[tuple[int, int], Spot], ...]
+    prints: int = 1
 
 
 @dataclass(frozen=True)
 class Packed:
-    """Where every piece of some lots lies, not yet drawn: the sheets in order, those that are alike once."""
+    """Where every piece of some lots lies, not yet drawn: the sheets in order, those that are alike once.
 
-    desk: _Desk
+    `left_out` are the lots and numbers of pieces that do not fit on an empty sheet; `least` is how few sheets the
+    pieces' area alone would ask for.
+    """
+
+    desk: Desk
     lots: tuple[Lot, ...]
-    sheets: tuple["_Sheet", ...]
+    sheets: tuple[Filled, ...]
+    left_out: tuple[tuple[int, int], ...] = ()
+    least: int = 0
 
     def pages(self, note: SheetNote, first: int = 1, total: int | None = None) -> tuple[Page, ...]:
         """The sheets drawn; the first of them has the number `first` of `total`."""
         drawn = []
         for number, sheet in enumerate(self.sheets, first):
             place = f"sheet {number} of {total or len(self.sheets)}"
+            place += ", on the started sheet" if sheet.ground.started else ""
             place += f", to be printed {sheet.prints} times" if sheet.prints > 1 else ""
             lines = note.lines(place, sheet.ground.bars)
             drawn.append(_Drawn(self.desk, sheet, self.lots).page(lines, note.finish.film.bits))
         return tuple(drawn)
 
 
-@dataclass(frozen=True)
-class _Sheet:
-    """One sheet with its pieces in place: the lot and number of each, and its spot."""
-
-    ground: _Ground
-    spots: tuple[tuple[tuple[int, int], Spot], ...]
-    prints: int
-    started: bool
-
-
 def pack_sheets(lots: Sequence[Lot], sheet: Sheet, printer: Printer | None = None) -> Packed:
-    """Every piece of every lot on sheets; there are no sheets when a piece does not fit on an empty one."""
-    desk = _Desk(sheet, printable(sheet.paper, printer).size)
-    fresh, started = desk.ground(()), desk.ground(sheet.used) if sheet.used else None
-    kinds = [(i, j) for i, lot in enumerate(lots) for j in range(len(lot.pieces)) for _ in range(lot.copies)]
-    layout = None
-    if fresh and kinds:
-        rooms = [desk.room(lots[i].pieces[j]) for i, j in kinds]
-        stack = Stack(fresh.free, started.free if started else None)
-        layout = pack([(room.width, room.height) for room in rooms], stack, sheet.turn)
-    if fresh is None or layout is None:
-        return Packed(desk, tuple(lots), ())
-    alike: dict[tuple[object, ...], _Sheet] = {}
-    for number, spots in enumerate(layout):
-        first = started if number == 0 else None
-        key = (bool(first), *sorted((kinds[spot.number], spot.rect, spot.turned) for spot in spots))
-        placed = tuple((kinds[spot.number], spot) for spot in spots)
-        prints = alike[key].prints + 1 if key in alike else 1
-        if spots:
-            alike[key] = _Sheet(first or fresh, placed, prints, bool(first))
-    return Packed(desk, tuple(lots), tuple(alike.values()))
+    """Every piece of every lot that fits on an empty sheet, on sheets."""
+    desk = desk_for(sheet, printer)
+    kinds = [(i, j) for i, lot in enumerate(lots) for j in range(len(lot.pieces))]
+    held = fits([lots[i].pieces[j] for i, j in kinds], sheet, printer)
+    left_out = tuple(kind for kind, holds in zip(kinds, held, strict=True) if not holds)
+    copies = [kind for kind in kinds if kind not in left_out for _ in range(lots[kind[0]].copies)]
+    rooms = [desk.room(lots[i].pieces[j]) for i, j in copies]
+    sizes = [(room.width, room.height) for room in rooms]
+    sheets = _merged(_filled(desk, sizes), copies) if copies else ()
+    area = desk.area.w * desk.area.h
+    return Packed(desk, tuple(lots), sheets, left_out, math.ceil(sum(w * h for w, h in sizes) / area))
 
 
-def fits(pieces: Iterable[Piece], sheet: Sheet, printer: Printer | None = None, used: Sequence[Box] = ()) -> list[bool]:
-    """Which pieces fit on an empty sheet of a paper, or on what `used` regions leave of one."""
-    desk = _Desk(sheet, printable(sheet.paper, printer).size)
-    ground = desk.ground(used)
-    if ground is None:
-        return [False for _ in pieces]
+def _filled(desk: Desk, sizes: Sequence[Size]) -> list[tuple[Ground, list[Spot]]]:
+    """Sheets with all pieces and, where there is room beside them, the bar up the page.
+
+    Tried with a place kept for the bar along the left, then without; with a note as it should be, then with a small
+    one. Fewer sheets win, then the order in which it was tried.
+    """
+    found = []
+    for fresh in grounds(desk):
+        for kept in (True, False):
+            first = desk.ground(started=True, note=fresh.note.h) if desk.sheet.used else None
+            bare = [ground for ground in (first, fresh) if ground]
+            tried = [desk.with_bar(ground) for ground in bare] if kept else bare
+            stack = Stack(tried[-1].free, tried[0].free if first else None)
+            layout = pack(sizes, stack, desk.sheet.turn)
+            if layout is not None:
+                found.append([(tried[0] if n == 0 else tried[-1], spots) for n, spots in enumerate(layout)])
+    best = min(found, key=lambda sheets: sum(not ground.started for ground, _ in sheets))
+    return [
+        (ground if ground.upright else desk.with_bar(ground, [spot.rect for spot in spots]), spots)
+        for ground, spots in best
+        if spots
+    ]
+
+
+def _merged(sheets: Sequence[tuple[Ground, list[Spot]]], copies: Sequence[tuple[int, int]]) -> tuple[Filled, ...]:
+    """Sheets that are alike but for which copy of a piece they carry become one, to be printed so many times."""
+    alike: dict[tuple[object, ...], Filled] = {}
+    for ground, spots in sheets:
+        key = (ground.started, *sorted((copies[spot.number], spot.rect, spot.turned) for spot in spots))
+        placed = tuple((copies[spot.number], spot) for spot in spots)
+        alike[key] = Filled(ground, placed, alike[key].prints + 1 if key in alike else 1)
+    return tuple(alike.values())
+
+
+def fits(pieces: Sequence[Piece], sheet: Sheet, printer: Printer | None = None, started: bool = False) -> list[bool]:
+    """Which pieces fit on an empty sheet of a paper, or on what is left of a started one."""
+    desk = desk_for(sheet, printer)
     rooms = [desk.room(piece) for piece in pieces]
-    return [pack([(room.width, room.height)], Stack(ground.free), sheet.turn) is not None for room in rooms]
+    frees = [ground.free for ground in grounds(desk, started)]
+    return [
+        any(pack([(room.width, room.height)], Stack(free), sheet.turn) is not None for free in frees) for room in rooms
+    ]
+
+
+def needs(piece: Piece, sheet: Sheet) -> Size:
+    """Width and height that a piece takes of a sheet, with bleed, ticks, caption and gaps."""
+    room = desk_for(sheet, None).room(piece)
+    return (room.width, room.height)
+
+
+def largest_free(sheet: Sheet, printer: Printer | None = None) -> Size:
+    """Width and height of the largest free rectangle of an empty sheet; nothing where not even the note fits."""
+    free = [rect for ground in grounds(desk_for(sheet, printer)) for rect in ground.free]
+    best = max(free, key=lambda rect: rect.w * rect.h, default=None)
+    return (best.w, best.h) if best else (0.0, 0.0)
 
 
 @dataclass(frozen=True)
 class _Drawn:
     """One sheet about to be drawn."""
 
-    desk: _Desk
-    sheet: _Sheet
+    desk: Desk
+    sheet: Filled
     lots: tuple[Lot, ...]
 
     def page(self, lines: Sequence[str], bits: int) -> Page:
@@ -244,7 +195,7 @@ class _Drawn:
             lying.append(
                 Lying(lot, piece.side, (at[0] + width / 2, height / 2 - at[1]), spot.turned, taken, taken / area)
             )
-        before = self.desk.sheet.used if self.sheet.started else ()
+        before = self.desk.sheet.used if self.sheet.ground.started else ()
         return Page(
             scene=Scene(*self.desk.reach, tuple(items), bits),
             prints=self.sheet.prints,
@@ -252,7 +203,8 @@ class _Drawn:
             used=used,
             film=_covered((*before, *used)) - _covered(before),
             bars=ground.bars,
-            started=self.sheet.started,
+            paper=self.desk.sheet.paper.size,
+            started=self.sheet.ground.started,
         )
 
     def on_page(self, rect: Rect) -> Box:
@@ -268,17 +220,18 @@ class _Drawn:
             room = Box(-room.y1, room.x0, -room.y0, room.x1)
         at = (place.x0 - room.x0, place.y1 - room.y1)
         items: tuple[Item, ...] = (piece.group, *draw_ticks(piece.trim, piece.bled), draw_caption(piece, title))
-        group = Group(items, f"piece-{number}-{name(piece.caption)}", transform=IDENTITY.translate(*at).transform(turn))
+        place = IDENTITY.translate(*at).transform(turn)
+        group = Group(items, f"piece-{number}-{name(piece.caption)}", transform=place, within=f"piece-{number}-")
         return group, at
 
     def used(self) -> tuple[Box, ...]:
         """What is used up once this is printed: a strip down to the lowest piece, and what reaches out of it."""
-        dx, dy = self.desk.shift()
+        dx, dy = self.desk.shift
         note, bar = self.sheet.ground.note, self.sheet.ground.upright
         lowest = [spot.rect.y + spot.rect.h + self.desk.over for _, spot in self.sheet.spots]
         width, height = self.desk.sheet.paper.size
         low = min(height, math.ceil(max(note.y + note.h, *lowest) + dy - 1e-6))
-        outside = list(self.desk.sheet.used) if self.sheet.started else []
+        outside = list(self.desk.sheet.used) if self.sheet.ground.started else []
         if bar:
             outside.append(Box(bar.x + dx, bar.y + dy, bar.x + bar.w + dx, bar.y + bar.h + dy))
         below = [_whole(box._replace(y0=max(box.y0, low))) for box in outside if box.y1 > low]

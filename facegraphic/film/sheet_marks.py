@@ -17,7 +17,7 @@ from facegraphic.lettering.library import DEFAULT_FONT, load_named
 from facegraphic.lettering.text import Block, Style, set_block
 from facegraphic.scene.scene import Fill, Group, Item
 
-NOTE = 21.0  # height of the note
+NOTE, NOTE_SMALL = 21.0, 12.0  # heights of the note, as it should be and where room is short
 NOTE_LEAST = 60.0  # width below which it could not be read
 BAR = 100.0
 BAR_LEAST = 50.0
@@ -25,7 +25,7 @@ BAR_ROOM = (4.5, 6.0)  # beside the upright bar, and beyond its ends
 TICK = (1.0, 3.5)  # from the bleed's edge, from where to where
 TICK_WIDE = 0.1
 CAPTION = 2.5  # room below a piece for its caption, beside its ticks
-TINY, SMALL, LARGE = 1.4, 2.0, 2.8
+TINY, FINE, SMALL, LARGE = 1.4, 1.6, 2.0, 2.8
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,7 @@ class SheetNote:
         down = film.down if usual else "not the usual way for this process: check which side goes down"
         measure = f"Print at 100 %, not fitted to the page. {measured(bars)}"
         return (
-            f"{' '.join(self.title.split())} · {film.name} · {place}".lstrip(" ·"),
+            f"{film.name} · {place} · {' '.join(self.title.split())}".rstrip(" ·"),
             f"{way}. {down[0].upper()}{down[1:]}.",
             f"{measure} {correction_note(self.printer)}" if self.printer else measure,
         )
@@ -68,11 +68,12 @@ def draw_note(lines: Sequence[str], room: Box, bars: Sequence[float]) -> Group:
     """The note in the upper part of a box, with the bar across below it."""
     font = load_named(DEFAULT_FONT)
     items: list[Item] = []
+    large, small, pitch, low = (LARGE, SMALL, 5.0, 16.5) if room.height > NOTE_SMALL else (SMALL, FINE, 2.9, 9.9)
     for number, line in enumerate(lines):
-        block = _within(_readable(line), LARGE if number < 2 else SMALL, room.width)
-        y = room.y1 - LARGE / 2 - number * 5.0
+        block = _within(_readable(line), large if number < 2 else small, room.width)
+        y = room.y1 - large / 2 - number * pitch
         items.append(Fill(block.path.moved(room.x0 - block.ink.x0, y), BLACK, id=f"note-{number + 1}"))
-    y = room.y1 - 16.5
+    y = room.y1 - low
     items += [Fill(path, BLACK) for path in _bar(bars[0], room.x0, y, upright=False)]
     mark = set_block(f"{bars[0]:g} mm", Style(font, SMALL))
     if room.x0 + bars[0] + 2 + mark.ink.width <= room.x1:
@@ -107,21 +108,26 @@ def _readable(text: str) -> str:
 
 
 def _within(text: str, cap: float, width: float) -> Block:
-    """A line as high as asked, or smaller rather than cut off on a small sheet."""
+    """A line as high as asked; on a small sheet smaller, and cut short rather than too small to read."""
     style = Style(load_named(DEFAULT_FONT), cap)
     block = set_block(text, style)
-    return block if block.ink.width <= width else set_block(text, style.at(cap * width / block.ink.width))
+    if block.ink.width <= width:
+        return block
+    style = style.at(max(TINY, cap * width / block.ink.width))
+    while (block := set_block(text, style)).ink.width > width and len(text) > 2:
+        text = f"{text[:-2].rstrip()}…"
+    return block
 
 
 def draw_caption(piece: Piece, title: str) -> Fill:
     """What a piece is, between the ticks below it: with the job's title where there is room."""
     width = piece.trim.width - 2
     style = Style(load_named(DEFAULT_FONT), SMALL)
-    texts = [" · ".join(filter(None, (title, piece.caption))), piece.caption]
+    texts = [" · ".join(filter(None, (title, piece.caption))), piece.caption, piece.side]
     blocks = [set_block(_readable(text), style) for text in texts]
     block = next((block for block in blocks if block.ink.width * TINY / SMALL <= width), blocks[-1])
     if block.ink.width > width:
-        block = set_block(block.text, style.at(SMALL * width / block.ink.width))
+        block = set_block(block.text, style.at(max(TINY, SMALL * width / block.ink.width)))
     return Fill(block.path.moved(-block.ink.centre[0], piece.bled.y0 - TICK[0] - SMALL / 2), BLACK)
 
 

@@ -11,7 +11,7 @@ from facegraphic.film.correction import correction_note
 from facegraphic.film.registration import fits
 from facegraphic.film.sheet import Page
 from facegraphic.film.sheet_marks import measured
-from facegraphic.job.model import Face, Finish, Hole, Job
+from facegraphic.job.model import Face, Finish, Hole, Job, Sheet
 from facegraphic.stock.tables import Step, courses, hazards, steps
 from facegraphic.units import format_number
 
@@ -24,10 +24,15 @@ HOUR, DAY = 60, 24 * 60
 
 @dataclass(frozen=True)
 class StepFacts:
-    """The files to print: sheets by name (none if the faces are printed one by one), and one of each face."""
+    """The files to print: sheets by name (none if the faces are printed one by one), and one of each face.
+
+    `sheet` is the film or paper that they are printed on, `shared` the other jobs whose faces they carry.
+    """
 
     sheets: tuple[tuple[str, Page], ...]
     faces: tuple[str, ...]
+    sheet: Sheet | None = None
+    shared: tuple[str, ...] = ()
 
     @property
     def print(self) -> tuple[tuple[str, int], ...]:
@@ -84,22 +89,61 @@ def _summary(job: Job, files: StepFacts) -> list[str]:
 
 
 def _film(job: Job, files: StepFacts) -> list[str]:
-    """How much of the last sheet is left, and how to print on it the next time."""
-    if not files.sheets:
+    """Which sheet goes onto a started one, whose other faces they carry, and what is left of the last one."""
+    lines: list[str] = []
+    for name, page in files.sheets:
+        if page.started:
+            what = (
+                "goes onto the started sheet. Load that the way round in which the print leaves bare what is cut away"
+            )
+            lines.append(f"- **Started sheet:** `{name}` {what}; hold both to a window first.")
+    if files.sheet and files.sheet.used and files.sheets and not any(page.started for _, page in files.sheets):
+        lines.append("- **Started sheet:** nothing of this job fits on it. Keep it, and load a fresh one.")
+    if files.shared:
+        others = _plain(", ".join(files.shared))
+        lines.append(f"- **Shared:** these sheets carry faces of {others} too. Print them once, for all of these jobs.")
+    if job.sheet.copies > 1:
+        lines.append(f"- **Copies:** {job.sheet.copies} of each face.")
+    return lines + _left_over(job, files)
+
+
+def _material(finish: Finish) -> str:
+    """What is printed on, in a word."""
+    if finish.film.look in ("toner", "relief"):
+        return "transfer paper"
+    return "label stock" if finish.film.name == "adhesive-label" else "film"
+
+
+def _left_over(job: Job, files: StepFacts) -> list[str]:
+    """How to go on with the last sheet the next time, where enough of it is left."""
+    if not files.sheets or job.finish.film.look == "plate":  # a service prints on its own film
         return []
     name, page = files.sheets[-1]
-    low, height = page.used[0].y1, job.sheet.paper.size[1]
-    if height - low < WORTH_KEEPING:
+    low = page.used[0].y1
+    if page.paper[1] - low < WORTH_KEEPING:
         return []
     used = ", ".join(f"[{', '.join(f'{v:g}' for v in (b.x0, b.y0, b.width, b.height))}]" for b in page.used)
-    left = f"below {low:g} mm of `{name}` the film is left"
+    left = f"below {low:g} mm the {'last ' if page.prints > 1 else ''}sheet of `{name}` stays whole"
     return [f"- **Left over:** {left}; to print on it the next time, write `used = [{used}]` under `[sheet]`."]
+
+
+def _stock(files: StepFacts, what: str = "") -> str:
+    """The film or paper to load: ``2 sheets of A4``, with what it is if that is to be said."""
+    if not files.sheets:
+        count = len(files.faces)
+        pieces = f"{count} piece{'s' * (count != 1)} of {what}" if what else f"{count} piece{'s' * (count != 1)}"
+        return f"{pieces}, {'each ' if count != 1 else ''}as large as its page"
+    paper = files.sheet.paper.name if files.sheet else ""
+    started = any(page.started for _, page in files.sheets)
+    fresh = sum(page.prints for _, page in files.sheets) - started
+    told = ["the started sheet"] if started else []
+    told += [f"{fresh} {'fresh ' if started else ''}sheet{'s' * (fresh != 1)}"] if fresh else []
+    return f"{' and '.join(told)} of {what} ({paper})" if what else f"{' and '.join(told)} of {paper}"
 
 
 def _facts(job: Job, files: StepFacts) -> dict[str, str]:
     """What the tables' texts may name."""
     finish = job.finish
-    sheets = sum(prints for _, prints in files.print)
     asks = "it should" if finish.mirrored == finish.film.mirrored else "this job asks against the usual"
     way = "reads backwards on the print" if finish.mirrored else "reads right on the print"
     return {
@@ -107,8 +151,9 @@ def _facts(job: Job, files: StepFacts) -> dict[str, str]:
         "faces_files": _names([(name, 1) for name in files.faces]),
         "plate_files": _names([(name.replace("-art.", f"-{plate}."), 1) for name in files.faces for plate in PLATES]),
         "choke": format_number(finish.choke),
-        "sheets": f"{sheets} sheet{'s' * (sheets != 1)}",
-        "paper": job.sheet.paper.name,
+        "stock": _stock(files),
+        "load": _stock(files, _material(finish)),
+        "to_measure": "Measure the bars" if files.sheets else "Measure each face",
         "measure": measured(files.sheets[0][1].bars) if files.sheets else "Each face has its full size.",
         "bleed": format_number(finish.bleed),
         "paint": job.paint,

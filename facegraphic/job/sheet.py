@@ -4,7 +4,7 @@ from typing import Any
 
 from facegraphic.geometry.path import Box
 from facegraphic.job.model import Sheet
-from facegraphic.job.reader import LONGEST_MM, Table, shown, within
+from facegraphic.job.reader import LONGEST_MM, Table, within
 from facegraphic.stock.tables import Paper, papers
 from facegraphic.units import parse_length
 
@@ -18,6 +18,8 @@ def read_sheet(table: Table) -> Sheet:
     """The [sheet] table; problems go to its notes."""
     size = table.lengths("size", 2, low=20.0)
     name = table.choice("paper", "A4", tuple(papers()))
+    if table.has("size") and table.has("paper"):
+        table.problem("size", "both paper and size are given", "keep one of them")
     paper = Paper("x".join(f"{length:g}" for length in size), size, "the job file") if size else papers()[name]
     sheet = Sheet(
         paper=paper,
@@ -31,7 +33,9 @@ def read_sheet(table: Table) -> Sheet:
     left, upper, right, lower = sheet.edge
     if left + right >= paper.size[0] or upper + lower >= paper.size[1]:
         table.problem(
-            "edge", f"{shown(list(sheet.edge))} leaves nothing of {paper.name}", "give what the printer leaves bare"
+            "edge",
+            f"{', '.join(f'{length:g}' for length in sheet.edge)} mm leave nothing of {paper.name}",
+            "give what the printer leaves bare",
         )
     table.close()
     return sheet

@@ -1,4 +1,4 @@
-"""Where labels stood in the last run, read back from its ``report.json``: a layout that needn't change shouldn't."""
+"""What the last run has made, read back from its ``report.json``: a layout that needn't change shouldn't."""
 
 import json
 from collections.abc import Mapping
@@ -20,3 +20,22 @@ def places_of(folder: Path) -> Places:
 def _places(face: Any) -> list[tuple[str, str]]:
     labels = (legend for legend in face["legends"] if legend["role"] == "label")
     return [(str(legend["hole"]), str(legend["place"])) for legend in labels]
+
+
+def outdated(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
+    """Files that the last report of a folder names and the new one does not, though it has others of their kind."""
+    if "report.json" not in files:
+        return []
+    try:
+        before = {_named(output) for output in json.loads((folder / "report.json").read_bytes())["outputs"]}
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return []
+    now = {_named(output) for output in json.loads(files["report.json"])["outputs"]}
+    kinds = {(kind, Path(name).suffix) for name, kind in now}
+    gone = [name for name, kind in before - now if (kind, Path(name).suffix) in kinds]
+    # A report is a file like any other: only plain names in this very folder are believed.
+    return sorted(folder / name for name in gone if Path(name).name == name and (folder / name).is_file())
+
+
+def _named(output: Any) -> tuple[str, str]:
+    return str(output["file"]), str(output["kind"])

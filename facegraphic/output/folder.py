@@ -8,22 +8,37 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from facegraphic.errors import Problem, UserError
+from facegraphic.output.earlier import outdated
 
 ANOTHER_FOLDER = "choose another folder with --out, or make room and give yourself leave to write there"
 
 
 def write_all(folder: Path, files: Mapping[str, bytes], mend: str = ANOTHER_FOLDER) -> list[Path]:
     """Write every file beside its place, then move them all into it. UserError, and nothing changed, if one fails."""
+    return write_together({folder: files}, mend)
+
+
+def write_together(folders: Mapping[Path, Mapping[str, bytes]], mend: str = ANOTHER_FOLDER) -> list[Path]:
+    """The same for the files of several folders, all or none.
+
+    What an earlier run has made of the same kind and format, and this one has not, is taken away: a sheet too many
+    would be printed with the others.
+    """
     staged: list[tuple[Path, Path]] = []
+    old = [path for folder, files in folders.items() for path in outdated(folder, files)]
+    folder = Path()
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for name, data in files.items():
-            staged.append((_stage(folder, name, data), folder / name))
+        for folder, files in folders.items():
+            folder.mkdir(parents=True, exist_ok=True)
+            for name, data in files.items():
+                staged.append((_stage(folder, name, data), folder / name))
         for _, final in staged:
             if final.is_dir():
                 raise IsADirectoryError(errno.EISDIR, f"{final.name} is a folder there")
         for temporary, final in staged:
             temporary.replace(final)
+        for path in old:
+            path.unlink(missing_ok=True)
     except OSError as error:
         for temporary, _ in staged:
             with contextlib.suppress(OSError):

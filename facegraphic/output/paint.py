@@ -1,5 +1,6 @@
 """Draw a scene on a cairo context: the one engine behind every raster and page."""
 
+import math
 import sys
 from functools import cache
 from typing import Any
@@ -90,7 +91,7 @@ def _image(context: Any, image: Image) -> None:
 def _stencil_filter(context: Any) -> int:
     """Dots keep hard edges, but for a rendering much coarser than they are, which shows their tone instead."""
     engine = cairo()
-    fine = abs(context.user_to_device_distance(1, 0)[0]) < COARSE
+    fine = math.hypot(*context.user_to_device_distance(1, 0)) < COARSE
     on_pixels = isinstance(context.get_target(), engine.ImageSurface)
     return int(engine.FILTER_GOOD if fine and on_pixels else engine.FILTER_NEAREST)
 

@@ -52,6 +52,7 @@ def report(
         "tolerance": _tolerance(job.finish),
         "faces": [_face(layout, job.finish) for layout in layouts],
         "sheets": [record for gang in gangs for record in _sheets(gang)],
+        "least_sheets": sum(gang.least for gang in gangs),
         "outputs": [_output(output) for output in outputs],
         "findings": [finding_record(finding) for finding in findings],
     }
@@ -64,6 +65,7 @@ def gang_report(gangs: Sequence[Gang], outputs: Sequence[Output], findings: Sequ
         "facegraphic": __version__,
         "jobs": [job.file for gang in gangs for job in gang.jobs],
         "sheets": [record for gang in gangs for record in _sheets(gang)],
+        "least_sheets": sum(gang.least for gang in gangs),
         "outputs": [_output(output) for output in outputs],
         "findings": [finding_record(finding) for finding in findings],
     }
@@ -74,12 +76,15 @@ def _sheets(gang: Gang) -> Iterator[dict[str, Any]]:
     """Each sheet with where its pieces' centres lie, right and down from the paper's upper left corner.
 
     `film_cm2` of a sheet is what one print of it uses up, of a piece what it takes with bleed and gaps. `used_after`
-    is what to write as `[sheet] used` to go on with that sheet.
+    is what to write as `[sheet] used` to go on with that sheet. `least_sheets` beside the sheets is how few the pieces'
+    area alone would ask for.
     """
     for stem, page in zip(gang.stems, gang.pages, strict=True):
         yield {
             "sheet": stem,
             "process": gang.jobs[0].finish.film.name,
+            "mirrored": gang.jobs[0].finish.mirrored,
+            "printer": gang.printer.name if gang.printer else None,
             "paper": gang.sheet.paper.name,
             "prints": page.prints,
             "started": page.started,

@@ -46,6 +46,7 @@ class _Writer:
         self.svg = svgwrite.Drawing(size=size, viewBox=box, debug=False)
         self.shared: dict[tuple[Picture | Drawing | Stencil, bool], str] = {}
         self.clips = 0
+        self.prefix = ""
 
     def document(self) -> bytes:
         # SVG counts y down from the upper left corner; scenes count y up from the centre.
@@ -66,12 +67,12 @@ class _Writer:
     def fill(self, fill: Fill, transform: Transform) -> Any:
         extra: dict[str, Any] = {"fill_rule": "evenodd"} if fill.rule == "evenodd" else {}
         if fill.id:
-            extra["id"] = fill.id
+            extra["id"] = self.prefix + fill.id
         return self.svg.path(d=_d(fill.path, transform), fill=fill.ink, **extra)
 
     def group(self, group: Group, transform: Transform) -> Any:
         inner = transform.transform(group.transform)
-        extra: dict[str, Any] = {"id": group.id} if group.id else {}
+        extra: dict[str, Any] = {"id": self.prefix + group.id} if group.id else {}
         if group.clip is not None:
             self.clips += 1
             clip = self.svg.clipPath(id=f"clip-{self.clips}")
@@ -83,8 +84,10 @@ class _Writer:
         element = self.svg.g(**extra)
         if group.layer:
             element.set_desc(title=group.layer)
+        around, self.prefix = self.prefix, self.prefix + group.within
         for item in group.items:
             element.add(self.item(item, inner))
+        self.prefix = around
         return element
 
     def image(self, image: Image, transform: Transform) -> Any:
@@ -95,7 +98,7 @@ class _Writer:
             self.define(image, self.shared[key])
         matrix = transform.transform(image.transform)
         numbers = " ".join(format_number(value, 8) for value in matrix)
-        extra: dict[str, Any] = {"id": image.id} if image.id else {}
+        extra: dict[str, Any] = {"id": self.prefix + image.id} if image.id else {}
         return self.svg.use(f"#{self.shared[key]}", transform=f"matrix({numbers})", **extra)
 
     def define(self, image: Image, id: str) -> None:

@@ -3,11 +3,12 @@
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from facegraphic.checks.sheets import sheet_findings
 from facegraphic.errors import Finding, Problem, UserError
 from facegraphic.film.card import card, holds_card
 from facegraphic.film.correction import corrected, printable
 from facegraphic.film.face import art_scene
-from facegraphic.film.gang import Gang, gang_findings, lay_gangs
+from facegraphic.film.gang import Gang, lay_gangs
 from facegraphic.film.plate import plates
 from facegraphic.film.ruler import holds_ruler, ruler
 from facegraphic.film.specimen import specimen
@@ -19,7 +20,7 @@ from facegraphic.output.pdf import pdf_bytes
 from facegraphic.output.png import pixel_size, png_bytes
 from facegraphic.output.report import Output, gang_report, report
 from facegraphic.output.svg import svg_bytes
-from facegraphic.pipeline.preparing import FORMATS, Prepared, Wishes
+from facegraphic.pipeline.preparing import FORMATS, Prepared, Wishes, alone
 from facegraphic.scene.scene import Scene
 from facegraphic.stock.tables import Paper
 
@@ -71,28 +72,35 @@ def make_gang(prepared: Sequence[Prepared], wishes: Wishes, place: str, progress
     UserError if a finding of severity error stands in any of them.
     """
     require_sound(prepared)
-    shared = lay_gangs([(one.job, one.pieces) for one in prepared])
+    laid = [(one.job, one.pieces) for one in prepared]
+    findings = sheet_findings(laid, alone(wishes))
+    require_no_error(findings, place)
+    shared = lay_gangs(laid)
     made = []
     for one in prepared:
         files, outputs = _written_pages(list(_art_pages(one, wishes.kinds)), wishes, progress)
         mine = tuple(gang for gang in shared if any(job is one.job for job in gang.jobs))
         made.append({**files, **_texts(one, wishes, mine, outputs, place)})
     sheets, outputs = _written_pages(list(_sheet_pages(shared)), wishes, progress)
-    findings = gang_findings([one.job for one in prepared])
     sheets["report.json"] = gang_report(shared, outputs, findings).encode("utf-8")
     return GangFiles(tuple(made), sheets, tuple(findings))
 
 
 def require_sound(prepared: Iterable[Prepared]) -> None:
     """UserError with all findings of severity error of some jobs."""
-    wrong = [
-        Problem(finding.message, finding.remedy, one.job.file, key=finding.side)
-        for one in prepared
-        for finding in one.findings
-        if finding.severity == "error"
-    ]
+    wrong = [problem for one in prepared for problem in _errors(one.findings, one.job.file)]
     if wrong:
         raise UserError(wrong)
+
+
+def require_no_error(findings: Iterable[Finding], file: str) -> None:
+    """UserError with all of some findings that are errors."""
+    if wrong := _errors(findings, file):
+        raise UserError(wrong)
+
+
+def _errors(findings: Iterable[Finding], file: str) -> list[Problem]:
+    return [Problem(f.message, f.remedy, file, key=f.side) for f in findings if f.severity == "error"]
 
 
 def _art_pages(prepared: Prepared, kinds: Iterable[str]) -> Iterator[_Page]:
@@ -143,7 +151,7 @@ def _step_facts(prepared: Prepared, wishes: Wishes, shared: Sequence[Gang], plac
     """What the steps tell to print: sheets if there are any, else faces; as PDF if it is made at all."""
     kind = "pdf" if "pdf" in wishes.formats else wishes.formats[0]
     faces = tuple(f"{piece.side}-art.{kind}" for piece in prepared.pieces)
-    if wishes.kinds == ("art", "steps"):
+    if "art" in wishes.kinds and "sheet" not in wishes.kinds:
         return StepFacts((), faces)
     sheets = [
         (f"{place}/{stem}.{kind}" if place else f"{stem}.{kind}", page)
@@ -151,7 +159,9 @@ def _step_facts(prepared: Prepared, wishes: Wishes, shared: Sequence[Gang], plac
         for stem, page in zip(gang.stems, gang.pages, strict=True)
         if any(gang.jobs[lying.lot] is prepared.job for lying in page.lying)
     ]
-    return StepFacts(tuple(sheets), faces)
+    mine = [gang for gang in shared if any(job is prepared.job for job in gang.jobs)]
+    others = [job.title or job.file for gang in mine for job in gang.jobs if job is not prepared.job]
+    return StepFacts(tuple(sheets), faces, mine[0].sheet if mine else None, tuple(others))
 
 
 def _file(page: _Page, name: str, kind: str) -> tuple[bytes, Output]:

@@ -1,13 +1,13 @@
 """A job file in, a job laid out with all that the checks say of it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from facegraphic.checks.job import check
+from facegraphic.checks.sheets import sheet_findings
 from facegraphic.errors import Finding, worst_first
 from facegraphic.film.face import Piece, piece
-from facegraphic.film.sheet import fits, paper_that_holds
 from facegraphic.job.load import load_job
 from facegraphic.job.model import Drawing, Job, Picture, Printer
 from facegraphic.layout.face import lay_out
@@ -25,6 +25,7 @@ class Wishes:
     """What a command asks of a job beyond the file; None leaves the file's own.
 
     `earlier` has, by side and hole, where labels stood in the last run; staying there is then worth something.
+    `ganged` says that the job shares sheets with others, so that its sheets are judged with theirs.
     """
 
     formats: tuple[str, ...] = FORMATS
@@ -35,6 +36,7 @@ class Wishes:
     copies: int | None = None
     printer: Printer | None = None
     earlier: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    ganged: bool = False
 
 
 @dataclass(frozen=True)
@@ -60,7 +62,9 @@ def prepare(path: Path, wishes: Wishes | None = None) -> Prepared:
     layouts = tuple(lay_out(face, job.finish, earlier.get(face.side)) for face in job.faces)
     pieces = tuple(piece(layout, job.finish) for layout in layouts)
     found = [finding for layout in layouts for finding in layout.findings]
-    found += [*check(job, layouts, render), *_check_sheets(job, pieces, wishes or Wishes()), *_check_screens(job)]
+    found += [*check(job, layouts, render), *_check_screens(job)]
+    if not (wishes and wishes.ganged):
+        found += sheet_findings([(job, pieces)], alone=alone(wishes or Wishes()))
     return Prepared(job, layouts, pieces, worst_first(found))
 
 
@@ -80,21 +84,9 @@ def _as_wished(job: Job, wishes: Wishes) -> Job:
     return replace(job, finish=finish, sheet=sheet, printer=wishes.printer or job.printer)
 
 
-def _check_sheets(job: Job, pieces: Sequence[Piece], wishes: Wishes) -> list[Finding]:
-    """Say when a face is larger than the paper, and which paper would hold it; or than all that is left of a sheet."""
-    sheet, paper = job.sheet, job.sheet.paper
-    if all(fits(pieces, sheet, job.printer)):
-        if not sheet.used or not pieces or any(fits(pieces, sheet, job.printer, sheet.used)):
-            return []
-        message = f"no face fits on what [sheet] used leaves of the started {paper.name}, so a fresh sheet is printed"
-        remedy = "keep that sheet for smaller faces, or check the used regions: x, y, width, height from the upper left"
-        return [Finding("sheet-used-up", "warning", message, remedy)]
-    other = paper_that_holds(pieces, sheet, job.printer)
-    remedy = f'use paper = "{other}"' if other else "use a larger sheet with [sheet] size = [width, height]"
-    message = f"a face with its bleed is larger than what can be printed of {paper.name}, so no sheet is made"
-    # Without the sheet nothing would be left of what was asked for, and that is no success.
-    alone = "sheet" in wishes.kinds and "art" not in wishes.kinds
-    return [Finding("sheet-overflow", "error" if alone else "warning", message, remedy)]
+def alone(wishes: Wishes) -> bool:
+    """Whether sheets are all that is asked for of what is printed."""
+    return "sheet" in wishes.kinds and "art" not in wishes.kinds
 
 
 def _check_screens(job: Job) -> list[Finding]:

@@ -61,6 +61,7 @@ class Group:
     clip_rule: FillRule = "nonzero"
     opacity: float = 1.0
     layer: str = ""
+    within: str = ""  # begins the ids of all that it holds, so that a face may stand on a page more than once
 
 
 @dataclass(frozen=True)

@@ -97,10 +97,11 @@ KEYS = [
     _key(
         "used region of no width", 'paper = "A4"', "used = [[0, 0, 0, 9]]", "sheet.used", "needs a width and a height"
     ),
-    _key("edges that leave nothing", 'paper = "A4"', "edge = 150", "sheet.edge", "leaves nothing of A4"),
+    _key("edges that leave nothing", 'paper = "A4"', "edge = 150", "sheet.edge", "leave nothing of A4"),
     _key("three edges", 'paper = "A4"', "edge = [8, 8, 8]", "sheet.edge", "[left, upper, right, lower]"),
     _key("too narrow a gap", 'paper = "A4"', "gap = 1", "sheet.gap", "must lie between 4 and 50"),
     _key("price in words", 'paper = "A4"', 'price = "cheap"', "sheet.price"),
+    _key("paper and size", 'paper = "A4"', 'paper = "A4"\nsize = [210, 297]', "sheet.size", "both paper and size"),
     _key("list for a table", "[sheet]", "[[sheet]]", "sheet", "is not a table"),
     _key("bad length", "bleed = 2.0", 'bleed = "2 parsec"', "finish.bleed", "unknown unit parsec", "mm, cm, in"),
     _key("NaN length", "bleed = 2.0", "bleed = nan", "finish.bleed", "finite number"),
