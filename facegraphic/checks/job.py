@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
-from facegraphic.checks import colour, fine, places, reach, registration
+from facegraphic.checks import colour, fine, inside, places, reach, registration
 from facegraphic.checks.colour import Draw, Sight
 from facegraphic.errors import Finding
 from facegraphic.job.model import Finish, Job
@@ -70,4 +70,11 @@ FACE_RULES: tuple[FaceRule, ...] = (
     registration.legend_near_cover,
 )
 SIGHT_RULES: tuple[SightRule, ...] = (colour.contrasts, colour.inks_alike)
-JOB_RULES: tuple[JobRule, ...] = (mirror_overridden, not_built)
+JOB_RULES: tuple[JobRule, ...] = (
+    inside.parts_meet_inside,
+    inside.part_meets_box,
+    inside.part_meets_board,
+    inside.board_meets_box,
+    mirror_overridden,
+    not_built,
+)

@@ -26,6 +26,12 @@ class BoxSize:
     wall: float
     title: str = ""
     source: str = ""
+    post: float = 0.0
+
+    @property
+    def volume(self) -> float:
+        """Of the block that holds it (mm³)."""
+        return math.prod(self.size)
 
 
 @dataclass(frozen=True)
@@ -50,6 +56,14 @@ class Part:
     swing: float = 0.0
     tread: float = 0.0
     knob: str = ""
+    body_at: tuple[float, float] = (0.0, 0.0)
+    lugs: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    plug: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def reach(self) -> float:
+        """How far it reaches below the panel, lugs and plug included."""
+        return max(self.depth + self.lugs[2], self.plug[1])
 
     @property
     def seat(self) -> float:
