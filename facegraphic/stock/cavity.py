@@ -8,6 +8,7 @@ thick as the walls (from memory). A screw post fills a square in each corner, it
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -43,6 +44,7 @@ class Cavity:
     posts: Mapping[str, Solid]
 
 
+@lru_cache(maxsize=256)
 def stand(box: BoxSize, side: Side, across: float, deep: float) -> Stand:
     """Where a face stands, the box lying `across` mm wide and `deep` mm deep before its user."""
     high, draft = box.size[2], math.radians(box.draft)
@@ -56,6 +58,7 @@ def stand(box: BoxSize, side: Side, across: float, deep: float) -> Stand:
     return Stand(np.array([ox * run, oy * run, z]), axes)
 
 
+@lru_cache(maxsize=64)
 def cavity(box: BoxSize, across: float, deep: float) -> Cavity:
     """The room inside a box that lies so."""
     high, draft = box.size[2], math.radians(box.draft)
