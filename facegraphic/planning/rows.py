@@ -15,6 +15,7 @@ from facegraphic.planning.model import FINE, Item, Placed, Short, needed, space,
 Kinds = Mapping[str, Sequence[Item]]
 STEP = 0.5  # mm: holes stand on half millimetres, which a person can mark out
 MOST_ROWS = 3  # of knobs
+NEARLY = 8.0  # mm: two rows closer than this look like one that was marked out badly
 SPREADS = ("even", "compact", "wide")
 # How the height that is left over is dealt out: above the far row, between hand controls, before the feet, between
 # lamp and foot, below the nearest row.
@@ -73,7 +74,8 @@ def arrangements(kinds: Kinds, width: float, height: float, faults: list[Short] 
                     for item, x in zip(row.items, xs, strict=True)
                 )
                 if _clear(placed):
-                    yield Arrangement(placed, 4.0 * rank + 3.0 * number + 2.0 * share)
+                    uneven = sum(a - b < NEARLY for a, b in pairwise(ys))
+                    yield Arrangement(placed, 4.0 * rank + 3.0 * number + 2.0 * share + 5.0 * uneven)
 
 
 def structures(kinds: Kinds) -> list[tuple[Row, ...]]:

@@ -211,7 +211,8 @@ def _clash(some: Array, others: Array, gap: float) -> NDArray[np.bool_]:
         return np.zeros((len(some), len(others)), dtype=bool)
     a, b = some[:, None, :, None, :], others[None, :, None, :, :]
     apart = ((a[..., :3] >= b[..., 3:] + gap - FINE) | (b[..., :3] >= a[..., 3:] + gap - FINE)).any(axis=-1)
-    return np.asarray((~np.asarray(apart)).any(axis=3).any(axis=2), dtype=bool)
+    near: NDArray[np.bool_] = np.asarray(~apart, dtype=bool).reshape(len(some), len(others), -1)
+    return np.asarray(near.any(axis=-1), dtype=bool)
 
 
 def _stagger(right: Rows, left: Rows) -> Array:
