@@ -104,7 +104,7 @@ def test_new_writes_a_job_that_check_has_nothing_against(wish: dict[str, int], t
 
 
 @given(wishes)
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=6, deadline=None)
 def test_any_wish_is_laid_out_by_the_rules_or_refused(wish: dict[str, int]) -> None:
     try:
         plan = choose(Wish(wish), lambda plan: "")
@@ -125,7 +125,7 @@ def test_any_wish_is_laid_out_by_the_rules_or_refused(wish: dict[str, int]) -> N
 
 
 @given(wishes, st.sampled_from(["pots", "toggles", "lamps", "jacks", "footswitches"]))
-@settings(max_examples=5, deadline=None)
+@settings(max_examples=3, deadline=None)
 def test_one_part_more_never_takes_a_smaller_box(wish: dict[str, int], more: str) -> None:
     def volume(counts: dict[str, int]) -> float:
         try:

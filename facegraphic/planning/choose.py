@@ -13,6 +13,7 @@ from facegraphic.stock.tables import BoxSize, Knob, Part, boxes, kinds, knobs, p
 
 Variant = Mapping[str, tuple[Part, Knob | None]]
 ENOUGH = 4  # plans to choose from, each way that a box may lie
+MOST_TOPS = 20  # arrangements of a top face that sockets are sought for
 TRIED = 6  # plans of a box that are tried in full before it is given up
 Trial = Callable[[Plan], str]
 
@@ -52,6 +53,9 @@ def variants(wish: Wish) -> Iterator[Variant]:
         ways.append([(name, one) for one in (fitted if wish.count(name) else fitted[:1])])
     order = sorted(product(*(range(len(way)) for way in ways)), key=sum)
     for numbers in order:
+        chosen = dict(zip(kinds(), numbers, strict=True))
+        if wish.count("jacks") and wish.count("dc") and chosen["jacks"] != chosen["dc"]:
+            continue  # small sockets go together
         yield dict(way[number] for way, number in zip(ways, numbers, strict=True))
 
 
@@ -83,7 +87,7 @@ def _lying(room: Room, items: Mapping[str, Sequence[Item]], faults: list[Short])
     """The plans of a box that lies so, by the look of the top face."""
     width, height = room.outline("top").size
     found = sorted(arrangements(items, width, height, faults), key=lambda arrangement: arrangement.score)
-    for arrangement in found:
+    for arrangement in found[:MOST_TOPS]:
         top = taken(room, arrangement.placed)
         if not inside(room, "top", top).all():
             faults.append(_too_deep(room, top))

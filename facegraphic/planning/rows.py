@@ -8,7 +8,7 @@ walls may want the room elsewhere.
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, product
 
 from facegraphic.planning.model import FINE, Item, Placed, Short, needed, space, too_close
 
@@ -85,18 +85,30 @@ def structures(kinds: Kinds) -> list[tuple[Row, ...]]:
     at_feet = lamps[: len(feet)]
     small = [*kinds["toggles"], *kinds["pushbuttons"], *lamps[len(feet) :]]
     found = []
-    for sizes in _splits(len(knobs)):
-        hand = [Row(_mirrored(part)) for part in _dealt(knobs, sizes)]
+    for hand in _dealings(knobs):
         low = _lamp_row(at_feet, feet)
         near = [Row(tuple(feet))] if feet else []
-        for middle in _splits(len(small)):
-            rows = [Row(_mirrored(part)) for part in _dealt(small, middle)]
-            found.append((*hand, *rows, *low, *near))
+        found += [(*hand, *rows, *low, *near) for rows in _dealings(small)]
         if small and at_feet and (joined := _joined(small, at_feet, len(feet))):
             found.append((*hand, joined, *near))
         if small and hand and (len(small) + len(hand[-1].items)) <= 5:
             found.append((*hand[:-1], Row(_between(hand[-1].items, small)), *low, *near))
     return sorted(dict.fromkeys(rows for rows in found if all(map(_balanced, rows))), key=_ragged)
+
+
+def _dealings(items: Sequence[Item]) -> list[list[Row]]:
+    """Ways of dealing items to rows: all kinds together, or each kind in rows of its own."""
+    found = [[Row(_mirrored(part)) for part in _dealt(items, sizes)] for sizes in _splits(len(items))]
+    kinds: dict[str, list[Item]] = {}
+    for item in items:
+        kinds.setdefault(item.kind.name, []).append(item)
+    if len(kinds) > 1:
+        own = [
+            [[Row(tuple(part)) for part in _dealt(group, sizes)] for sizes in _splits(len(group))]
+            for group in kinds.values()
+        ]
+        found += [[row for rows in ways for row in rows] for ways in product(*own)]
+    return found
 
 
 def _balanced(row: Row) -> bool:

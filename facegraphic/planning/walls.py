@@ -161,7 +161,7 @@ class Finder:
         for number, pitch in enumerate(_pitches(self.room.outline(side).size[0], items, turn)):
             offsets = [(i - (count - 1) / 2) * pitch for i in range(count)]
             # The back keeps to its middle; on the sides a row may stand anywhere along the wall.
-            for middle in (0.0,) if side == "back" else np.arange(-math.floor(xs[-1]), xs[-1], 2 * STEP).tolist():
+            for middle in (0.0,) if side == "back" else np.arange(-math.floor(xs[-1]), xs[-1], 3 * STEP).tolist():
                 columns = [round((middle + offset - xs[0]) / (STEP / 2)) for offset in offsets]
                 if min(columns) < 0 or max(columns) >= len(xs):
                     continue
@@ -233,7 +233,7 @@ def _pitches(run: float, items: Sequence[Item], turn: float) -> list[float]:
     if len(items) == 1:
         return [0.0]
     least = max(_apart(a, b, turn) for a, b in pairwise(items))
-    pitches = np.arange(math.ceil(least), run / (len(items) - 1), STEP).tolist()
+    pitches = np.arange(math.ceil(least), run / (len(items) - 1), 2 * STEP).tolist()
     return sorted(pitches, key=lambda pitch: abs(pitch - run / len(items)))
 
 
