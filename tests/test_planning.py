@@ -237,6 +237,8 @@ def test_a_forced_box_is_taken_or_refused(tmp_path: Path) -> None:
     text = (tmp_path / "a.toml").read_text(encoding="utf-8")
     assert 'stock = "120x94x34"' in text
     assert 'knob = "round-25"' in text
+    assert run_here("new", tmp_path / "c", "--pots", 1, "--knob", "none").status == 0
+    assert 'knob = "none"' in (tmp_path / "c.toml").read_text(encoding="utf-8")
     ran = run_here("new", tmp_path / "b", "--footswitches", 2, "--pots", 4, "--box", "93x39x31")
     assert ran.status == 1
     assert re.search("the box 93x39x31 does not hold them: .* need .* mm", ran.err)

@@ -7,7 +7,8 @@ from facegraphic.stock.faces import SIDES
 from facegraphic.stock.tables import films
 
 HEAD = """\
-# A facegraphic job, laid out for {asked}.
+# A facegraphic job, laid out for
+#   {asked}.
 # Labels are placeholders: write your own. Body sizes are typical ones: measure your parts before you drill.
 title = "{title}"
 
@@ -60,8 +61,8 @@ def _face(side: str, placed: tuple[Placed, ...]) -> Iterator[str]:
         yield "[[face.control]]"
         yield f'hole = "{item.id}"'
         yield f'part = "{item.part.name}"'
-        if item.knob:
-            yield f'knob = "{item.knob.name}"'
+        if item.kind.knobs:
+            yield f'knob = "{item.knob.name if item.knob else "none"}"'
         if one.turn:
             yield f"turn = {one.turn:g}"
         if item.label and (item.kind.name != "footswitches" or _several(placed, item.kind.name)):
