@@ -17,6 +17,8 @@ STEP = 0.5  # mm: holes stand on half millimetres, which a person can mark out
 MOST_ROWS = 3  # of knobs
 NEARLY = 8.0  # mm: two rows closer than this look like one that was marked out badly
 SPREADS = ("even", "compact", "wide")
+# How the rows and how the feet are spread: alike, or else.
+_WAYS = sorted(product(SPREADS, SPREADS), key=lambda way: (way[0] != way[1], SPREADS.index(way[0])))
 # How the height that is left over is dealt out: above the far row, between hand controls, before the feet, between
 # lamp and foot, below the nearest row.
 SHARES = (
@@ -58,12 +60,12 @@ def arrangements(kinds: Kinds, width: float, height: float, faults: list[Short] 
     """Every arrangement that fits a face of this size; what keeps the others out goes to `faults`."""
     faults = [] if faults is None else faults
     seen = set()
-    if (feet := kinds["footswitches"]) and _columns([Row(tuple(feet))], width, "even", faults) is None:
+    if (feet := kinds["footswitches"]) and _columns([Row(tuple(feet))], width, _WAYS[0], faults) is None:
         return  # whatever else would be wrong as well
 
     for rank, rows in enumerate(structures(kinds)):
-        for number, spread in enumerate(SPREADS):
-            columns = _columns(rows, width, spread, faults)
+        for number, (spread, of_feet) in enumerate(_WAYS):
+            columns = _columns(rows, width, (spread, of_feet), faults)
             if columns is None or (key := (rows, tuple(map(tuple, columns)))) in seen:
                 continue
             seen.add(key)
@@ -177,7 +179,9 @@ def _joined(small: Sequence[Item], lamps: Sequence[Item], feet: int) -> Row | No
     return None
 
 
-def _columns(rows: Sequence[Row], width: float, spread: str, faults: list[Short]) -> list[list[float]] | None:
+def _columns(
+    rows: Sequence[Row], width: float, spreads: tuple[str, str], faults: list[Short]
+) -> list[list[float]] | None:
     """The x of every item; None when a row is too wide, or its items come too close."""
     limits = []
     for row in rows:
@@ -195,7 +199,7 @@ def _columns(rows: Sequence[Row], width: float, spread: str, faults: list[Short]
     found: dict[int, list[float]] = {}
     for number, (row, limit) in enumerate(zip(rows, limits, strict=True)):
         if not row.at_feet:
-            pitch = _pitch(limit, len(row.items), width, spread)
+            pitch = _pitch(limit, len(row.items), width, spreads[row.is_feet])
             found[number] = _spread(len(row.items), pitch)
     for number, row in enumerate(rows):
         if row.at_feet:
