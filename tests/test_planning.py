@@ -207,6 +207,7 @@ class Search:
             off = self.misses(tried, width, height)
             better = off < best
             at[better], best[better] = tried[better], off[better]
+        self.best = at[best.argmin()]
         return float(best.min())
 
 

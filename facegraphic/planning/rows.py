@@ -17,8 +17,12 @@ STEP = 0.5  # mm: holes stand on half millimetres, which a person can mark out
 MOST_ROWS = 3  # of knobs
 NEARLY = 8.0  # mm: two rows closer than this look like one that was marked out badly
 SPREADS = ("even", "compact", "wide")
-# How the rows and how the feet are spread: alike, or else.
-_WAYS = sorted(product(SPREADS, SPREADS), key=lambda way: (way[0] != way[1], SPREADS.index(way[0])))
+# How the rows, the last row of hand controls and the feet are spread: alike, or the last or the feet otherwise.
+_PAIRS = [(rows, last) for rows in SPREADS for last in SPREADS if last in (rows, "compact")]
+_WAYS = sorted(
+    ((rows, last, feet) for rows, last in _PAIRS for feet in (*SPREADS, "half")),
+    key=lambda way: (len(set(way)), SPREADS.index(way[0])),
+)
 # How the height that is left over is dealt out: above the far row, between hand controls, before the feet, between
 # lamp and foot, below the nearest row.
 SHARES = (
@@ -64,8 +68,8 @@ def arrangements(kinds: Kinds, width: float, height: float, faults: list[Short] 
         return  # whatever else would be wrong as well
 
     for rank, rows in enumerate(structures(kinds)):
-        for number, (spread, of_feet) in enumerate(_WAYS):
-            columns = _columns(rows, width, (spread, of_feet), faults)
+        for number, way in enumerate(_WAYS):
+            columns = _columns(rows, width, way, faults)
             if columns is None or (key := (rows, tuple(map(tuple, columns)))) in seen:
                 continue
             seen.add(key)
@@ -77,7 +81,7 @@ def arrangements(kinds: Kinds, width: float, height: float, faults: list[Short] 
                 )
                 if _clear(placed):
                     uneven = sum(a - b < NEARLY for a, b in pairwise(ys))
-                    yield Arrangement(placed, 4.0 * rank + 3.0 * number + 2.0 * share + 5.0 * uneven)
+                    yield Arrangement(placed, 4.0 * rank + number + 2.0 * share + 5.0 * uneven)
 
 
 def structures(kinds: Kinds) -> list[tuple[Row, ...]]:
@@ -129,7 +133,7 @@ def _ragged(rows: tuple[Row, ...]) -> float:
 
 
 def _splits(count: int) -> list[tuple[int, ...]]:
-    """Even ways to deal a number to rows: 5 as 5, 3 + 2 or 2 + 3; 6 as 6, 3 + 3 or 2 + 2 + 2."""
+    """Ways to deal a number to rows: 5 as 5, 3 + 2, 4 + 1 and turned about; 6 as 6, 3 + 3, 4 + 2 or 2 + 2 + 2."""
     if not count:
         return [()]
     found = []
@@ -139,6 +143,9 @@ def _splits(count: int) -> list[tuple[int, ...]]:
             continue
         sizes = (less + 1,) * more + (less,) * (rows - more)
         found += [sizes, sizes[::-1]]
+        if rows == 2 and sizes[1] > 1:
+            odd = (sizes[0] + 1, sizes[1] - 1)  # between two feet there may be room for a few only
+            found += [odd, odd[::-1]]
     return list(dict.fromkeys(found))
 
 
@@ -180,7 +187,7 @@ def _joined(small: Sequence[Item], lamps: Sequence[Item], feet: int) -> Row | No
 
 
 def _columns(
-    rows: Sequence[Row], width: float, spreads: tuple[str, str], faults: list[Short]
+    rows: Sequence[Row], width: float, spreads: tuple[str, str, str], faults: list[Short]
 ) -> list[list[float]] | None:
     """The x of every item; None when a row is too wide, or its items come too close."""
     limits = []
@@ -199,7 +206,9 @@ def _columns(
     found: dict[int, list[float]] = {}
     for number, (row, limit) in enumerate(zip(rows, limits, strict=True)):
         if not row.at_feet:
-            pitch = _pitch(limit, len(row.items), width, spreads[row.is_feet])
+            last = row.is_hand and not any(other.is_hand for other in rows[number + 1 :])
+            spread = spreads[2 if row.is_feet else 1 if last else 0]
+            pitch = _pitch(limit, len(row.items), width, spread)
             found[number] = _spread(len(row.items), pitch)
     for number, row in enumerate(rows):
         if row.at_feet:
@@ -222,7 +231,8 @@ def _pitch(limit: tuple[float, float], count: int, width: float, spread: str) ->
     least = math.ceil(least / STEP / 2 - FINE) * STEP * 2
     most = max(least, math.floor(most / STEP / 2 + FINE) * STEP * 2) if count > 1 else least
     even = round(width / count / STEP / 2) * STEP * 2
-    wish = {"even": even, "compact": least, "wide": most}[spread]
+    half = round((least + most) / 2 / STEP / 2) * STEP * 2 if count > 1 else least
+    wish = {"even": even, "compact": least, "wide": most, "half": half}[spread]
     return min(max(wish, least), most)
 
 
