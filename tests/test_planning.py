@@ -124,9 +124,14 @@ def test_any_wish_is_laid_out_by_the_rules_or_refused(wish: dict[str, int]) -> N
             assert abs(hole.x) + hole.d / 2 + 2 <= max(face.outline.bottom, face.outline.top) / 2
 
 
-@given(wishes, st.sampled_from(["pots", "toggles", "lamps", "jacks", "footswitches"]))
-@settings(max_examples=3, deadline=None)
+@given(
+    st.fixed_dictionaries({"pots": st.integers(0, 6), "footswitches": st.integers(0, 2), "jacks": st.integers(0, 3)}),
+    st.sampled_from(["pots", "jacks", "footswitches"]),
+)
+@settings(max_examples=8, deadline=None)
 def test_one_part_more_never_takes_a_smaller_box(wish: dict[str, int], more: str) -> None:
+    """For rows of one kind: an odd part out may cost a mixed row its symmetry, and with it a row of its own."""
+
     def volume(counts: dict[str, int]) -> float:
         try:
             return choose(Wish(counts), lambda plan: "").box.volume
