@@ -14,6 +14,7 @@ from facegraphic.stock.tables import BoxSize, Knob, Part, boxes, kinds, knobs, p
 Variant = Mapping[str, tuple[Part, Knob | None]]
 ENOUGH = 4  # plans to choose from, each way that a box may lie
 MOST_TOPS = 20  # arrangements of a top face that sockets are sought for
+UNUSUAL = 2.0  # what each step away from the usual parts and knobs costs in looks
 TRIED = 6  # plans of a box that are tried in full before it is given up
 Trial = Callable[[Plan], str]
 
@@ -60,15 +61,12 @@ def variants(wish: Wish) -> Iterator[Variant]:
 
 
 def _plans(box: BoxSize, wish: Wish, faults: list[Short]) -> Iterator[Plan]:
-    """The plans of a box that keep all rules, the usual parts and the best look first, as many as are worth it."""
-    tried = 0
-    for variant in variants(wish):
-        found = sorted(_of_variant(box, wish, variant, faults), key=lambda plan: plan.score)
-        for plan in found[: TRIED - tried]:
-            tried += 1
-            yield plan
-        if tried >= TRIED:
-            return
+    """The plans of a box that keep all rules, the best-looking first, as many as are worth a trial."""
+    found = []
+    for number, variant in enumerate(variants(wish)):
+        plans = _of_variant(box, wish, variant, faults)
+        found += [replace(plan, score=plan.score + UNUSUAL * number) for plan in plans]
+    yield from sorted(found, key=lambda plan: plan.score)[:TRIED]
 
 
 def _of_variant(box: BoxSize, wish: Wish, variant: Variant, faults: list[Short]) -> Iterator[Plan]:

@@ -32,6 +32,7 @@ SHARES = (
     (1.0, 0.0, 0.0, 0.0, 0.0),
     (0.0, 0.0, 1.0, 0.0, 0.0),
 )
+PLAIN = (0.0, 2.0, 8.0, 9.0, 4.0)  # what each of these costs in looks: knobs belong to the far end
 
 
 @dataclass(frozen=True)
@@ -81,7 +82,7 @@ def arrangements(kinds: Kinds, width: float, height: float, faults: list[Short] 
                 )
                 if _clear(placed):
                     uneven = sum(a - b < NEARLY for a, b in pairwise(ys))
-                    yield Arrangement(placed, 4.0 * rank + number + 2.0 * share + 5.0 * uneven)
+                    yield Arrangement(placed, 4.0 * rank + number + PLAIN[share] + 5.0 * uneven)
 
 
 def structures(kinds: Kinds) -> list[tuple[Row, ...]]:
