@@ -9,8 +9,8 @@ import pytest
 PACKAGE = Path(__file__).parents[1] / "facegraphic"
 # Left to right; a room may import itself and what stands to its left.
 ROOMS = (
-    "units", "errors", "geometry", "stock", "drill", "lettering", "job", "layout", "scene", "film", "checks", "output",
-    "pipeline", "cli",
+    "units", "errors", "geometry", "stock", "drill", "lettering", "job", "layout", "scene", "film", "checks",
+    "planning", "output", "pipeline", "cli",
 )  # fmt: skip
 EDGE = {"job", "output", "cli"}
 NETWORK = {"socket", "ssl", "urllib", "http", "requests", "ftplib", "smtplib", "subprocess", "asyncio"}

@@ -133,8 +133,8 @@ def test_every_row_says_where_it_comes_from() -> None:
             assert row.source.strip()
 
 
-def test_four_usual_boxes_named_by_size() -> None:
-    # Four die-cast sizes are usual (common practice); names are rounded millimetres.
-    assert len(boxes()) == 4
+def test_boxes_are_named_by_size() -> None:
+    # Four die-cast sizes are usual, and two larger ones (common practice); names are rounded millimetres.
+    assert len(boxes()) == 6
     for name, box in boxes().items():
         assert [abs(a - b) < 1 for a, b in zip(map(float, name.split("x")), box.size, strict=True)] == [True] * 3

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
-from facegraphic.checks import colour, fine, measured, places, plate, reach, registration
+from facegraphic.checks import colour, fine, inside, measured, places, plate, reach, registration
 from facegraphic.checks.colour import Draw, Sight
 from facegraphic.drill.model import LeftOut
 from facegraphic.errors import Finding, Severity
@@ -83,4 +83,11 @@ FACE_RULES: tuple[FaceRule, ...] = (
     *measured.RULES,
 )
 SIGHT_RULES: tuple[SightRule, ...] = (colour.contrasts, colour.inks_alike)
-JOB_RULES: tuple[JobRule, ...] = (mirror_overridden, not_built)
+JOB_RULES: tuple[JobRule, ...] = (
+    inside.parts_meet_inside,
+    inside.part_meets_box,
+    inside.part_meets_board,
+    inside.board_meets_box,
+    mirror_overridden,
+    not_built,
+)

@@ -22,6 +22,7 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
     "films": FILM,
     "papers": ("name", "size", "source"),
     "bits": ("name", "diameter", "source"),
+    "spacings": ("name", "value", "title", "source"),
     "tolerances": ("name", "value", "process", "title", "source"),
 }
 
@@ -29,9 +30,9 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
 @click.command(epilog="Example: facegraphic stock parts")
 @click.argument("table", required=False, type=click.Choice(list(COLUMNS)))
 def stock(table: str | None) -> None:
-    """Print the tables of boxes, parts, knobs, films, papers, bits and tolerances, with where each figure comes from.
+    """Print the tables, with where each figure comes from: all of them, or TABLE.
 
-    Lengths are mm, travel is degrees, work and wait are hours, least and most. Without TABLE, all of them.
+    Lengths are mm, travel is degrees, work and wait are hours, least and most.
     """
     for name in [table] if table else COLUMNS:
         if not table:

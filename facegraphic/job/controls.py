@@ -96,6 +96,7 @@ def read_control(table: Table, holes: Sequence[Hole], setting: Setting) -> Contr
         nudge=table.lengths("nudge", 2, (0.0, 0.0)),
         bearing=table.number("bearing", 0.0, -360.0, 360.0, "degrees") if table.has("bearing") else None,
         clear=read_clear(table, setting.finish.clear),
+        turn=table.number("turn", 0.0, -360.0, 360.0, "degrees"),
     )
     if control.bearing is not None and control.place not in ARCS:
         mend = 'it is for place = "around" or "under"'

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from facegraphic.errors import Problem, UserError
+from facegraphic.job.board import read_board
 from facegraphic.job.faces import read_faces
 from facegraphic.job.files import Files, read_file
 from facegraphic.job.finish import read_finish
@@ -25,8 +26,12 @@ UNBUILT = ("coat",)
 
 def load_job(path: Path) -> Job:
     """Read a job file. UserError names every problem: file, line, key, value seen, nearest valid name."""
+    return read_job(_text(path, path.name), path)
+
+
+def read_job(text: str, path: Path) -> Job:
+    """Read a job from the text of the file at `path`, which need not be there yet. UserError as above."""
     name = path.name
-    text = _text(path, name)
     data = _parse(text, name)
     notes = Notes(name, key_lines(text))
     for place in _huge_integers(data):
@@ -46,6 +51,7 @@ def load_job(path: Path) -> Job:
     box, paint = _box(root.table("box"), required=root)
     finish = read_finish(root.table("finish"), root.table("tolerance"), files, paint)
     sheet = read_sheet(root.table("sheet"))
+    board = read_board(root.table("board")) if root.has("board") else None
     fields |= {"box": box.name, "process": finish.film.name}
     layout = read_faces(root, box, finish, files, fields)
     root.close()
@@ -62,6 +68,7 @@ def load_job(path: Path) -> Job:
         faces=layout.faces,
         sheet=sheet,
         unbuilt=_unbuilt(data),
+        board=board,
     )
 
 
@@ -139,7 +146,7 @@ def _box(table: Table, required: Table) -> tuple[BoxSize, str]:
     else:
         box = _custom_box(table) or stand_in
     if not table.has("size"):
-        for key in ("corner", "edge", "draft", "lid"):
+        for key in ("corner", "edge", "draft", "lid", "wall", "post"):
             if table.has(key):
                 table.problem(key, "a stock box has its own figure for this", "give size = [...] instead of stock")
     table.close()
@@ -150,10 +157,11 @@ def _custom_box(table: Table) -> BoxSize | None:
     size = table.lengths("size", 3, low=5.0)
     corner, edge, lid = table.length("corner", 3.0), table.length("edge", 1.0), table.length("lid", 0.0)
     draft = table.number("draft", 0.0, 0.0, 15.0, "degrees")
+    wall, post = table.length("wall", 2.0, low=0.1, high=50.0), table.length("post", 0.0, high=50.0)
     if size is None:
         return None
     name = "x".join(f"{length:.0f}" for length in size)
-    box = BoxSize(name, size, draft, edge, corner, lid, 2.0, source="the job file")
+    box = BoxSize(name, size, draft, edge, corner, lid, wall, source="the job file", post=post)
     try:
         for side in ("top", "front", "left"):
             face_outline(box, side, size[0], size[1])

@@ -76,6 +76,7 @@ class Scale:
 class Control:
     """What sits in a hole and how it is labelled; `cap` is the legend's capital height.
 
+    `turn` is how far its body is turned below the panel, degrees clockwise seen from outside.
     `bearing` is where the middle of a label on an arc stands, None where it usually is; `clear` is how far round the
     hole's edge the art is knocked out, None to be chosen.
     """
@@ -93,6 +94,7 @@ class Control:
     nudge: Point = (0.0, 0.0)
     bearing: float | None = None
     clear: float | None = None
+    turn: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -295,6 +297,24 @@ class Sheet:
 
 
 @dataclass(frozen=True)
+class Board:
+    """The circuit board inside the box, flat under the top face or on the lid, its edges along the box's.
+
+    `size` across and deep; `at` is its middle, seen from above round the middle of the top face; `standoff` is from
+    the top or the lid to the board's near side, where joints and leads reach `joints`; parts on the far side reach
+    `parts`.
+    """
+
+    size: tuple[float, float]
+    under: Literal["top", "lid"]
+    at: Point
+    standoff: float
+    thickness: float
+    parts: float
+    joints: float
+
+
+@dataclass(frozen=True)
 class Job:
     """One box. `across` and `deep` are the box's width and depth as it lies before its user."""
 
@@ -309,3 +329,4 @@ class Job:
     sheet: Sheet
     unbuilt: tuple[str, ...] = ()
     printer: Printer | None = None
+    board: Board | None = None

@@ -56,18 +56,39 @@ height = {height:.2g}
 
 def write_starter(path: Path) -> Path:
     """Write a starter job to `path`, with .toml put on. UserError if it exists or cannot be written."""
-    path = path if path.suffix == ".toml" else path.with_name(path.name + ".toml")
-    words = path.stem.replace("-", " ").replace("_", " ").split()
-    title = " ".join(word[:1].upper() + word[1:] for word in words)[:24] or "Box"
-    quoted = '"' + "".join(c for c in title if c.isprintable() and c not in '"\\{}') + '"'
+    path = job_path(path)
+    title = title_of(path)
     # The widest letters are about as wide as they are high, and the face has room for 48 mm of them.
-    text = STARTER.format(title=quoted, height=min(5.0, 48 / len(title)))
+    write_new(path, STARTER.format(title=f'"{title}"', height=min(5.0, 48 / len(title))))
+    return path
+
+
+def job_path(path: Path) -> Path:
+    """The job file that a name means. UserError if it is there already."""
+    path = path if path.suffix == ".toml" else path.with_name(path.name + ".toml")
+    if path.exists():
+        raise UserError(_taken(path))
+    return path
+
+
+def title_of(path: Path) -> str:
+    """A title that can stand between quotes in a job file, made of a file's name."""
+    words = path.stem.replace("-", " ").replace("_", " ").split()
+    title = " ".join(word[:1].upper() + word[1:] for word in words)[:24]
+    return "".join(c for c in title if c.isprintable() and c not in '"\\{}') or "Box"
+
+
+def write_new(path: Path, text: str) -> None:
+    """Write a file that is not there yet. UserError if it is, or cannot be written."""
     try:
         with path.open("x", encoding="utf-8") as file:
             file.write(text)
     except FileExistsError:
-        raise UserError(Problem("the file is there already", "choose another name, or edit it", str(path))) from None
+        raise UserError(_taken(path)) from None
     except OSError as error:
         mend = "choose a folder that exists and that you may write to"
         raise UserError(Problem(f"cannot write: {error.strerror}", mend, str(path))) from None
-    return path
+
+
+def _taken(path: Path) -> Problem:
+    return Problem("the file is there already", "choose another name, or edit it", str(path))

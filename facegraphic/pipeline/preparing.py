@@ -55,7 +55,12 @@ class Prepared:
 
 def prepare(path: Path, wishes: Wishes | None = None) -> Prepared:
     """Read and lay out a job. UserError for a file that cannot be read; what else is wrong is in the findings."""
-    job = _as_wished(load_job(path), wishes or Wishes())
+    return prepare_job(load_job(path), wishes)
+
+
+def prepare_job(job: Job, wishes: Wishes | None = None) -> Prepared:
+    """Lay out a job that has been read."""
+    job = _as_wished(job, wishes or Wishes())
     for drawing in {art.image for face in job.faces for art in face.arts if isinstance(art.image, Drawing)}:
         recording(drawing)  # a drawing that the engine cannot read is told before anything else is done
     earlier = wishes.earlier if wishes else {}

@@ -26,6 +26,12 @@ class BoxSize:
     wall: float
     title: str = ""
     source: str = ""
+    post: float = 0.0
+
+    @property
+    def volume(self) -> float:
+        """Of the block that holds it (mm³)."""
+        return math.prod(self.size)
 
 
 @dataclass(frozen=True)
@@ -50,6 +56,14 @@ class Part:
     swing: float = 0.0
     tread: float = 0.0
     knob: str = ""
+    body_at: tuple[float, float] = (0.0, 0.0)
+    lugs: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    plug: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def reach(self) -> float:
+        """How far it reaches below the panel, lugs and plug included."""
+        return max(self.depth + self.lugs[2], self.plug[1])
 
     @property
     def seat(self) -> float:
@@ -173,6 +187,30 @@ class Tolerance:
 
 
 @dataclass(frozen=True)
+class Spacing:
+    """A distance that boxes are laid out by, in mm. See spacing.toml."""
+
+    name: str
+    value: float
+    title: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of part that a box can be asked to hold, and what is usually taken for it. See spacing.toml."""
+
+    name: str
+    title: str
+    stem: str
+    part: tuple[str, ...]
+    words: tuple[str, ...]
+    source: str
+    knobs: tuple[str, ...] = ()
+    handle: float = 0.0
+
+
+@dataclass(frozen=True)
 class Hazard:
     """What can hurt, and how to keep it from doing so."""
 
@@ -263,6 +301,17 @@ def usual_tolerance(key: str, process: str) -> float:
     """The stock tolerance of a process under a key of [tolerance], in mm: its own, or else everybody's."""
     rows = [row for row in tolerances().values() if row.key == key and row.process in ("", process)]
     return max(rows, key=lambda row: bool(row.process)).value
+
+
+@cache
+def spacings() -> Mapping[str, Spacing]:
+    return {name: Spacing(name=name, **row) for name, row in _read("spacing")["spacing"].items()}
+
+
+@cache
+def kinds() -> Mapping[str, Kind]:
+    """What a box can be asked to hold, by the name of the count."""
+    return {name: Kind(name=name, **_tuples(row)) for name, row in _read("spacing")["kind"].items()}
 
 
 def _inch_name(n: int) -> str:

@@ -11,6 +11,7 @@ WORDS = (
     "FILTER", "RESONANCE", "ATTACK", "DECAY", "WIDTH", "BLEND", "CRUNCH", "SUSTAIN", "FEEDBACK", "TREBLE", "MIDDLE",
     "BASS", "PRESENCE", "OCTAVE", "UP", "SUB",
 )  # fmt: skip
+STOCK = ("112x60x31", "120x94x34", "122x66x40", "93x39x31")  # fixed, so that a seed keeps its panel
 KINDS = (
     # part, hole, knobs that go with it, how often
     ("pot-16", 7.5, ("round-13", "round-16", "round-19"), 8),
@@ -25,7 +26,7 @@ KINDS = (
 def random_panel(seed: int) -> str:
     """A job file. Covers never overlap; labels may or may not find room."""
     dice = random.Random(seed)
-    stock = dice.choice(sorted(boxes()))
+    stock = dice.choice(STOCK)
     wanted = dice.randint(2, 14)
     text = f'title = "Panel {seed}"\n[box]\nstock = "{stock}"\norientation = "landscape"\n'
     text += '[finish]\nprocess = "adhesive-label"\n[[face]]\nside = "top"\n'
