@@ -68,7 +68,7 @@ def draw_note(lines: Sequence[str], room: Box, bars: Sequence[float]) -> Group:
     font = load_named(DEFAULT_FONT)
     items: list[Item] = []
     for number, line in enumerate(lines):
-        block = _within(_readable(line), LARGE if number < 2 else SMALL, room.width)
+        block = _within(readable(line), LARGE if number < 2 else SMALL, room.width)
         y = room.y1 - LARGE / 2 - number * 5.0
         items.append(Fill(block.path.moved(room.x0 - block.ink.x0, y), BLACK, id=f"note-{number + 1}"))
     y = room.y1 - 16.5
@@ -99,7 +99,7 @@ def _bar(length: float, x: float, y: float, upright: bool) -> list[Path]:
     return parts
 
 
-def _readable(text: str) -> str:
+def readable(text: str) -> str:
     """A text with a question mark for whatever the note's font does not have."""
     font = load_named(DEFAULT_FONT)
     return "".join(c if not font.missing(c) else "?" for c in " ".join(text.split()))
@@ -117,7 +117,7 @@ def draw_caption(piece: Piece, title: str) -> Fill:
     width = piece.trim.width - 2
     style = Style(load_named(DEFAULT_FONT), SMALL)
     texts = [" · ".join(filter(None, (title, piece.caption))), piece.caption]
-    blocks = [set_block(_readable(text), style) for text in texts]
+    blocks = [set_block(readable(text), style) for text in texts]
     block = next((block for block in blocks if block.ink.width * TINY / SMALL <= width), blocks[-1])
     if block.ink.width > width:
         block = set_block(block.text, style.at(SMALL * width / block.ink.width))

@@ -7,6 +7,7 @@ from facegraphic.errors import Finding, Problem, UserError
 from facegraphic.film.correction import corrected, printable
 from facegraphic.film.face import art_scene
 from facegraphic.film.gang import Gang, gang_findings, lay_gangs
+from facegraphic.film.guide import guide, guide_sheet
 from facegraphic.film.ruler import holds_ruler, ruler
 from facegraphic.film.specimen import specimen
 from facegraphic.film.steps import StepFacts, steps_text
@@ -22,6 +23,7 @@ from facegraphic.scene.scene import Scene
 from facegraphic.stock.tables import Paper
 
 Files = dict[str, bytes]
+GUIDE = "drill-guide.pdf"
 Progress = Callable[[str, int, int], None]
 
 
@@ -51,7 +53,7 @@ def make(prepared: Prepared, wishes: Wishes, progress: Progress = in_silence) ->
     gang = lay_gangs([(prepared.job, prepared.pieces)]) if {"sheet", "steps"} & set(wishes.kinds) else ()
     pages = [*_art_pages(prepared, wishes.kinds), *(_sheet_pages(gang) if "sheet" in wishes.kinds else ())]
     files, outputs = _written_pages(pages, wishes, progress)
-    return {**files, **_texts(prepared, wishes, gang, outputs)}
+    return {**files, **_written_guide(prepared, wishes, outputs), **_texts(prepared, wishes, gang, outputs)}
 
 
 @dataclass(frozen=True)
@@ -74,7 +76,7 @@ def make_gang(prepared: Sequence[Prepared], wishes: Wishes, place: str, progress
     for one in prepared:
         files, outputs = _written_pages(list(_art_pages(one, wishes.kinds)), wishes, progress)
         mine = tuple(gang for gang in shared if any(job is one.job for job in gang.jobs))
-        made.append({**files, **_texts(one, wishes, mine, outputs, place)})
+        made.append({**files, **_written_guide(one, wishes, outputs), **_texts(one, wishes, mine, outputs, place)})
     sheets, outputs = _written_pages(list(_sheet_pages(shared)), wishes, progress)
     findings = gang_findings([one.job for one in prepared])
     sheets["report.json"] = gang_report(shared, outputs, findings).encode("utf-8")
@@ -122,6 +124,16 @@ def _written_pages(pages: Sequence[_Page], wishes: Wishes, progress: Progress) -
     return files, outputs
 
 
+def _written_guide(prepared: Prepared, wishes: Wishes, outputs: list[Output]) -> Files:
+    """The drill guide, a PDF of several pages whatever the formats; it is added to the outputs."""
+    if "guide" not in wishes.kinds:
+        return {}
+    job, paper = prepared.job, guide_sheet(prepared.job.sheet).paper
+    pages = [corrected(page, job.printer, paper.size) for page in guide(job, prepared.layouts).pages]
+    outputs.append(Output(GUIDE, "guide", None, False, None, paper.size, pages=len(pages)))
+    return {GUIDE: pdf_bytes(*pages)}
+
+
 def _texts(
     prepared: Prepared, wishes: Wishes, shared: Sequence[Gang], outputs: Sequence[Output], place: str = ""
 ) -> Files:
@@ -140,15 +152,16 @@ def _step_facts(prepared: Prepared, wishes: Wishes, shared: Sequence[Gang], plac
     """What the steps tell to print: sheets if there are any, else faces; as PDF if it is made at all."""
     kind = "pdf" if "pdf" in wishes.formats else wishes.formats[0]
     faces = tuple(f"{piece.side}-art.{kind}" for piece in prepared.pieces)
-    if wishes.kinds == ("art", "steps"):
-        return StepFacts((), faces)
+    guide_file = GUIDE if "guide" in wishes.kinds else ""
+    if "art" in wishes.kinds and "sheet" not in wishes.kinds:
+        return StepFacts((), faces, guide_file)
     sheets = [
         (f"{place}/{stem}.{kind}" if place else f"{stem}.{kind}", page)
         for gang in shared
         for stem, page in zip(gang.stems, gang.pages, strict=True)
         if any(gang.jobs[lying.lot] is prepared.job for lying in page.lying)
     ]
-    return StepFacts(tuple(sheets), faces)
+    return StepFacts(tuple(sheets), faces, guide_file)
 
 
 def _file(page: _Page, name: str, kind: str) -> tuple[bytes, Output]:

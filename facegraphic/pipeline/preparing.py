@@ -17,7 +17,7 @@ from facegraphic.output.png import render
 from facegraphic.stock.tables import papers
 
 FORMATS = ("svg", "png", "pdf")
-KINDS = ("art", "sheet", "steps")
+KINDS = ("art", "sheet", "guide", "steps")
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,124 @@
+"""A face that is larger than a page, cut into windows that overlap, with marks to lay over each other."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from facegraphic.film.face import BLACK
+from facegraphic.film.guide_face import FLAT_INK, Laid, draw
+from facegraphic.film.guide_text import Hand
+from facegraphic.geometry.path import IDENTITY, Box, Path, Point
+from facegraphic.geometry.shapes import cross, disc, outline_band, rectangle
+from facegraphic.scene.scene import Fill, Group, Item
+
+OVERLAP = 20.0  # a hole of the usual sizes is whole on one page at least
+MARK = 5.0  # diameter of a mark's ring
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+
+
+@dataclass(frozen=True)
+class Tiling:
+    """A face in its own plane, and the windows of it that the pages show, row by row from the upper left."""
+
+    laid: Laid
+    windows: tuple[Box, ...]
+    marks: tuple[Point, ...]
+
+    def window(self, group: Group, number: int, room: Box) -> Group:
+        """One window of the drawn face in the middle of a page's room."""
+        own = self.windows[number]
+        move = IDENTITY.translate(room.centre[0] - own.centre[0], room.centre[1] - own.centre[1])
+        frame = outline_band(rectangle(own), rectangle(own.grown(-0.1)))
+        items = (*_seen(group.items, own), Fill(frame, FLAT_INK, "evenodd"))
+        return Group(items, "guide", transform=move, clip=rectangle(own))
+
+
+def tiled(laid: Laid, room: Box) -> Tiling:
+    """The windows of a room's size that cover a face, evenly spread."""
+    box = laid.box.grown(1.0)
+    columns, rows = _starts(box.width, room.width), _starts(box.height, room.height)
+    wide, high = min(room.width, box.width), min(room.height, box.height)
+    windows = [Box(box.x0 + x, box.y1 - y - high, box.x0 + x + wide, box.y1 - y) for y in rows for x in columns]
+    return Tiling(laid, tuple(windows), tuple(_marks(laid, windows)))
+
+
+def _starts(length: float, room: float) -> list[float]:
+    """Where windows begin along a length."""
+    if length <= room:
+        return [0.0]
+    count = math.ceil((length - OVERLAP) / (room - OVERLAP) - 1e-9)
+    return [number * (length - room) / (count - 1) for number in range(count)]
+
+
+def _marks(laid: Laid, windows: Sequence[Box]) -> Iterator[Point]:
+    """Two marks in each overlap of neighbours, clear of the holes."""
+    holes = [(*laid.at((one.placed.hole.x, one.placed.hole.y)), one.placed.hole.d / 2) for one in laid.holes]
+    done: list[Point] = []
+    for number, first in enumerate(windows):
+        for second in windows[number + 1 :]:
+            shared = _shared(first, second)
+            if shared is None:
+                continue
+            for share in (0.2, 0.8):
+                spot = _clear(shared, share, holes, done)
+                done.append(spot)
+                yield spot
+
+
+def _shared(first: Box, second: Box) -> Box | None:
+    """The overlap of two windows side by side or one above the other; not of those that meet at a corner."""
+    beside = first.y0 == second.y0 and first.x0 < second.x0 < first.x1 - OVERLAP / 4
+    below = first.x0 == second.x0 and second.y0 < first.y0 < second.y1 - OVERLAP / 4
+    if not (beside or below):
+        return None
+    return Box(max(first.x0, second.x0), max(first.y0, second.y0), min(first.x1, second.x1), min(first.y1, second.y1))
+
+
+def _clear(shared: Box, share: float, holes: Sequence[tuple[float, float, float]], done: Sequence[Point]) -> Point:
+    """A place along an overlap near a share of its length, the first that is clear of holes and other marks."""
+    upright = shared.height > shared.width
+    long = shared.height if upright else shared.width
+    shifts = sorted((n / 50 - share for n in range(3, 48)), key=abs)
+    first: Point | None = None
+    for shift in shifts:
+        along = (share + shift) * long
+        for off in (0.5, 0.3, 0.7):
+            x, y = (shared.width * off, along) if upright else (along, shared.height * off)
+            spot = (shared.x0 + x, shared.y0 + y)
+            first = first or spot
+            if all(math.dist(spot, hole[:2]) > hole[2] + 2 + MARK for hole in holes) and all(
+                math.dist(spot, other) > 2.5 * MARK for other in done
+            ):
+                return spot
+    return first or shared.centre
+
+
+def tile_group(tiling: Tiling) -> Group:
+    """The face drawn whole in its own plane, with the marks."""
+    items: list[Item] = []
+    taken = []
+    for number, at in enumerate(tiling.marks):
+        letter = LETTERS[number % 26] + (str(number // 26 + 1) if number >= 26 else "")
+        ring = disc(at, MARK) + disc(at, MARK - 0.4)
+        word = Hand(2.2, "tagstrip-bold").block(letter).moved(at[0] + MARK / 2 + 2.2, at[1])
+        items += [Fill(ring, BLACK, "evenodd"), Fill(cross(at, 1.6 * MARK, 0.12), BLACK), Fill(word, BLACK)]
+        taken.append(Box(at[0] - MARK, at[1] - MARK, at[0] + MARK, at[1] + MARK))
+    group = draw([tiling.laid], tiling.laid.box.grown(1.0), taken)
+    return replace(group, items=(*group.items, Group(tuple(items), "guide-marks")))
+
+
+def _seen(items: Sequence[Item], window: Box) -> tuple[Item, ...]:
+    """What of a drawing is seen in a window at all."""
+    found: list[Item] = []
+    for item in items:
+        if isinstance(item, Group):
+            inner = _seen(item.items, window)
+            found += [replace(item, items=inner)] if inner else []
+        elif isinstance(item, Fill) and item.path and _meets(item.path, window):
+            found.append(item)
+    return tuple(found)
+
+
+def _meets(path: Path, window: Box) -> bool:
+    own = path.bounds
+    return own.x0 < window.x1 and own.x1 > window.x0 and own.y0 < window.y1 and own.y1 > window.y0
