@@ -184,7 +184,7 @@ class _Desk:
                 # A heading keeps with the first hole below it.
                 more = max((row.height for row in rows), default=0) * 2 if number == 0 else 0
                 flow.rows(table, rows, more, table.heads())
-        flow.space(2)
+        flow.space(3)
         large = any(wants_step_drill(one.placed.hole.d) for own in self.holes.values() for one in own)
         flow.words(after_table(large))
         return flow.pages
@@ -262,6 +262,8 @@ class _Flow:
             more = height_of(words[number + 1 : number + 2], self.area.width) if hand.cap > PLAIN.cap else 0
             if not self.fits(height + more):
                 self.turn()
+            elif more:
+                self.space(2)
             column = Column(self.area, self.y, [])
             column.put(text, hand)
             self.pages[-1] += column.fills
@@ -278,4 +280,4 @@ class _Flow:
 
     def _row(self, table: Table, row: Row) -> None:
         self.pages[-1] += table.draw(row, self.area, self.y)
-        self.y -= row.height
+        self.y -= row.height + (1.0 if row.ruled else 0.0)

@@ -8,7 +8,7 @@ from itertools import pairwise
 from fontTools.misc.transform import Transform
 
 from facegraphic.film.face import BLACK, name
-from facegraphic.film.guide_labels import Ground, in_panel, near_hole
+from facegraphic.film.guide_labels import Ground, Spot, in_panel, name_holes
 from facegraphic.film.guide_net import TABBED, Panel, tab
 from facegraphic.film.guide_text import BOLD, FINE, HEADING, PLAIN, Hand
 from facegraphic.geometry.path import IDENTITY, Box, Path, Point
@@ -23,6 +23,7 @@ FLAT_INK = "#7f7f7f"
 DASH = (2.5, 1.5)
 ARM = 1.5  # how far a cross reaches past its hole
 MIDDLE = 3.0  # length of the marks where a panel's middle lines meet its edges
+LONG_ID = 20  # characters
 FLAP = 9.0  # on a panel by itself, to hook it over the edge
 FACING: Mapping[Side, str] = {"front": "towards you", "back": "away from you"}
 
@@ -183,7 +184,7 @@ def _holes(one: Laid, ground: Ground) -> Iterator[Group]:
     for numbered in one.holes:
         hole = numbered.placed.hole
         at = one.at((hole.x, hole.y))
-        ground.discs.append((*at, hole.d / 2 + ARM))
+        _spot(one, numbered).take(ground)
         thin = min(RING_WIDE, hole.d / 4)  # the line lies half on either side of the true edge
         ring = Fill(disc(at, hole.d + thin) + disc(at, hole.d - thin), BLACK, "evenodd")
         mark = Fill(cross(at, hole.d + 2 * ARM, CROSS_WIDE), BLACK)
@@ -199,16 +200,26 @@ def _names(one: Laid) -> list[tuple[str, Hand]]:
     return [*words, (said, head), (side.upper(), BOLD), (side.upper(), low)]
 
 
-def _labels(one: Laid, ground: Ground) -> Iterator[Fill]:
-    for numbered in one.holes:
-        hole = numbered.placed.hole
-        at = one.at((hole.x, hole.y))
-        size, id = f"Ø {format_number(hole.d, 2)}", " ".join(hole.id.split())
-        wordings = [(f"{numbered.number} {id}\n{size}", PLAIN), (f"{numbered.number} {id}", FINE)]
-        wordings = [(text, hand) for text, hand in wordings if len(id) <= 20]
-        wordings += [
-            (f"{numbered.number}\n{size}", FINE),
-            (str(numbered.number), FINE),
-            (str(numbered.number), Hand(1.7)),
-        ]
-        yield from near_hole(ground, (*at, hole.d / 2 + ARM), wordings, [one.inner])
+def _spot(one: Laid, numbered: Numbered) -> Spot:
+    hole = numbered.placed.hole
+    x, y = one.at((hole.x, hole.y))
+    return Spot(x, y, hole.d / 2, hole.d / 2 + ARM)
+
+
+def _labels(one: Laid, ground: Ground) -> list[Fill]:
+    """Number, id and size beside each hole; the number alone where they stand close."""
+    if not one.holes:
+        return []
+    holes = [numbered.placed.hole for numbered in one.holes]
+    numbers = [str(numbered.number) for numbered in one.holes]
+    sizes = [f"Ø {format_number(hole.d, 2)}" for hole in holes]
+    full = [f"{n} {_short(hole.id)}\n{size}" for n, hole, size in zip(numbers, holes, sizes, strict=True)]
+    brief = [f"{n}\n{size}" for n, size in zip(numbers, sizes, strict=True)]
+    wordings = [(full, PLAIN), (full, FINE), (brief, FINE), (numbers, FINE), (numbers, Hand(1.8))]
+    return name_holes(ground, [_spot(one, numbered) for numbered in one.holes], wordings, one.inner)
+
+
+def _short(id: str) -> str:
+    """An id in one line, cut off where it would take the face over; the table has all of it."""
+    plain = " ".join(id.split())
+    return plain if len(plain) <= LONG_ID else f"{plain[: LONG_ID - 3]}..."

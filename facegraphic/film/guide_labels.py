@@ -19,9 +19,8 @@ GAP = 0.7  # between words and what is near them
 LEADER_WIDE = 0.12
 # Sideways, then above and below, then aslant: where the eye looks for a word that belongs to a hole.
 WAYS = ((0, -1), (0, 1), (1, 0), (-1, 0), (1, -1), (-1, -1), (1, 1), (-1, 1))
-REACHES = (0.0, 1.5, 3.0, 5.0, 8.0, 12.0, 17.0, 24.0, 32.0)
+NEAR, FAR = (0.0, 1.0), (3.0, 5.0, 8.0, 12.0, 17.0, 24.0, 32.0)
 LED = 2.5  # from here on a leader shows whose word it is
-Spot = tuple[float, float, float]
 
 
 @dataclass
@@ -30,7 +29,7 @@ class Ground:
 
     page: Box
     boxes: list[Box] = field(default_factory=list)
-    discs: list[Spot] = field(default_factory=list)
+    discs: list[tuple[float, float, float]] = field(default_factory=list)
 
     def free(self, box: Box, pad: float = 0.0) -> bool:
         """Whether a box keeps `GAP` from all that is taken, and `pad` more from the discs."""
@@ -58,33 +57,66 @@ class Ground:
             self.boxes.append(Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)))
 
     def crosses_nothing(self, start: Point, end: Point) -> bool:
-        """Whether a leader keeps clear of what is taken, but for the hole that it begins at."""
-        for share in np.linspace(0.1, 1, max(2, math.ceil(math.dist(start, end) / 1.5))):
-            x, y = start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])
-            if any(b.x0 - 0.2 < x < b.x1 + 0.2 and b.y0 - 0.2 < y < b.y1 + 0.2 for b in self.boxes):
+        """Whether a leader keeps clear of holes and words; lines and the arms of crosses it may pass."""
+        shares = np.linspace(0, 1, max(3, math.ceil(math.dist(start, end))))
+        xs, ys = start[0] + shares * (end[0] - start[0]), start[1] + shares * (end[1] - start[1])
+        for box in self.boxes:
+            if (
+                min(box.width, box.height) > 0.5
+                and ((xs > box.x0 - 0.3) & (xs < box.x1 + 0.3) & (ys > box.y0 - 0.3) & (ys < box.y1 + 0.3))[:-1].any()
+            ):
                 return False
-            if any(math.hypot(x - cx, y - cy) < radius + 0.2 for cx, cy, radius in self.discs) and share > 0.3:
-                return False
-        return True
+        return all(bool((np.hypot(xs - x, ys - y) >= radius + 0.25).all()) for x, y, radius in self.discs)
 
 
-def near_hole(ground: Ground, hole: Spot, wordings: Sequence[tuple[str, Hand]], within: Sequence[Box]) -> list[Fill]:
-    """The fullest wording that has room beside a hole, within its panel if it can; taken from the ground.
+@dataclass(frozen=True)
+class Spot:
+    """A hole to be named: its centre, its radius, and how far its cross reaches."""
 
-    There is always room for a number beside or at the end of a leader, unless the page is covered all over: then
-    nothing is drawn, and the table's figures stand alone.
+    x: float
+    y: float
+    radius: float
+    reach: float
+
+    def take(self, ground: "Ground") -> None:
+        ground.discs.append((self.x, self.y, self.radius))
+        ground.boxes.append(Box(self.x - self.reach, self.y, self.x + self.reach, self.y))
+        ground.boxes.append(Box(self.x, self.y - self.reach, self.x, self.y + self.reach))
+
+
+Wording = tuple[Sequence[str], Hand]
+
+
+def name_holes(ground: Ground, spots: Sequence[Spot], wordings: Sequence[Wording], within: Box) -> list[Fill]:
+    """Words beside holes, all in the fullest wording for which every hole has room close by within its panel.
+
+    A wording has a text for each hole. If even the shortest does not do for all, those that it does not do for stand
+    off at the end of a leader, on the page if need be; with no room there either the table alone has that hole.
     """
-    set_ = [(hand.block(text), text) for text, hand in wordings]
-    tries = [(limit, reaches) for reaches in (REACHES[:2], REACHES[2:]) for limit in (*within, ground.page)]
-    for limit, reaches in tries:
-        for path, _ in set_:
-            for reach, box in _spots(path.bounds, hole, reaches):
-                if not _in(box, limit) or not ground.free(box):
-                    continue
-                start, end = _leader(hole, box)
-                if reach >= LED and not ground.crosses_nothing(start, end):
-                    continue
-                return _placed(ground, path, box, (start, end) if reach >= LED else None)
+    kept = (len(ground.boxes), len(ground.discs))
+    fills: list[Fill] = []
+    for texts, hand in wordings:
+        del ground.boxes[kept[0] :], ground.discs[kept[1] :]
+        placed = [
+            _beside(ground, spot, hand.block(text), within, NEAR) for spot, text in zip(spots, texts, strict=True)
+        ]
+        if all(placed):
+            return [fill for one in placed for fill in one]
+        far = [(spot, hand.block(text)) for spot, text, one in zip(spots, texts, placed, strict=True) if not one]
+        fills = [fill for one in placed for fill in one]
+    for spot, path in far if wordings and spots else ():
+        fills += _beside(ground, spot, path, within, FAR) or _beside(ground, spot, path, ground.page, FAR)
+    return fills
+
+
+def _beside(ground: Ground, spot: Spot, path: Path, limit: Box, reaches: Iterable[float]) -> list[Fill]:
+    """One word in the first place that is free; nothing if there is none."""
+    for reach, box in _places(path.bounds, spot, reaches):
+        if not _in(box, limit) or not ground.free(box):
+            continue
+        leader = _leader(spot, box) if reach >= LED else None
+        if leader is None or ground.crosses_nothing(*leader):
+            return _placed(ground, path, box, leader)
     return []
 
 
@@ -98,29 +130,33 @@ def _placed(ground: Ground, path: Path, box: Box, leader: tuple[Point, Point] | 
     return fills
 
 
-def _spots(ink: Box, hole: Spot, reaches: Iterable[float]) -> Iterator[tuple[float, Box]]:
-    """Boxes for a wording round a hole, the nearest first."""
-    x, y, radius = hole
+def _places(ink: Box, spot: Spot, reaches: Iterable[float]) -> Iterator[tuple[float, Box]]:
+    """Boxes for a wording round a hole, the nearest first; aslant it may stand between the arms of the cross."""
     for reach in reaches:
-        off = radius + GAP + 0.1 + reach
         for right, up in WAYS:
-            share = math.sqrt(0.5) if right and up else 1.0
-            cx = x + right * (off * share + ink.width / 2)
-            cy = y + up * (off * share + ink.height / 2)
-            yield reach, Box.centred(ink.width, ink.height, (cx, cy))
+            off = (spot.radius * math.sqrt(0.5) if right and up else spot.reach) + GAP + 0.1 + reach
+            yield (
+                reach,
+                Box.centred(
+                    ink.width,
+                    ink.height,
+                    (spot.x + right * (off + ink.width / 2), spot.y + up * (off + ink.height / 2)),
+                ),
+            )
 
 
-def _leader(hole: Spot, box: Box) -> tuple[Point, Point]:
+def _leader(spot: Spot, box: Box) -> tuple[Point, Point]:
     """From the rim of a hole to the nearest point of a word's box, short of both."""
-    x, y, radius = hole
+    x, y = spot.x, spot.y
     end = (min(max(x, box.x0), box.x1), min(max(y, box.y0), box.y1))
     length = max(math.dist((x, y), end), 1e-6)
     ux, uy = (end[0] - x) / length, (end[1] - y) / length
-    return (x + ux * radius, y + uy * radius), (end[0] - ux * 0.4, end[1] - uy * 0.4)
+    first = spot.radius + 0.3
+    return (x + ux * first, y + uy * first), (end[0] - ux * 0.4, end[1] - uy * 0.4)
 
 
 def in_panel(ground: Ground, area: Box, wordings: Sequence[tuple[str, Hand]]) -> list[Fill]:
-    """The name of a panel near its middle, as far from the holes as there is room; else close to it on the page."""
+    """The name of a panel near its middle, far from the holes if there is room; else close by on the page, with a leader."""
     set_ = [hand.block(text) for text, hand in wordings]
     for limit, pad in ((area, 7.0), (area, 3.0), (area, 0.0), (ground.page, 0.0)):
         for path in set_:
@@ -129,8 +165,18 @@ def in_panel(ground: Ground, area: Box, wordings: Sequence[tuple[str, Hand]]) ->
             for at in spots:
                 box = Box.centred(ink.width, ink.height, at)
                 if ground.free(box, pad):
-                    return _placed(ground, path, box, None)
+                    return _placed(ground, path, box, None if limit is area else _into(area, box))
     return []
+
+
+def _into(area: Box, box: Box) -> tuple[Point, Point]:
+    """A leader from a word outside a panel to a little inside of it."""
+    inner = area.grown(-min(2.0, area.width / 4, area.height / 4))
+    (x, y) = box.centre
+    end = (min(max(x, inner.x0), inner.x1), min(max(y, inner.y0), inner.y1))
+    start = (min(max(end[0], box.x0), box.x1), min(max(end[1], box.y0), box.y1))
+    length = max(math.dist(start, end), 1e-6)
+    return (start[0] + (end[0] - start[0]) * 0.5 / length, start[1] + (end[1] - start[1]) * 0.5 / length), end
 
 
 def _grid(limit: Box, ink: Box) -> Iterator[Point]:

@@ -35,17 +35,17 @@ HEADS = {
     "over-in": "over\nby",
 }
 FIGURES: dict[str, float] = {
-    "x": 14.5,
-    "y": 14.5,
-    "d": 14.5,
-    "pilot": 17.0,
-    "mm": 11.0,
+    "x": 14.0,
+    "y": 14.0,
+    "d": 14.0,
+    "pilot": 20.0,
+    "mm": 12.0,
     "over-mm": 12.0,
-    "in": 14.0,
-    "over-in": 12.0,
+    "in": 14.5,
+    "over-in": 12.5,
 }
 WORDS: dict[str, float] = {"no": 6.0, "id": 3.0, "side": 13.0, "part": 2.4}  # id and part: shares of what is left
-RIGHT = {"x", "y", "d", "mm", "over-mm", "in", "over-in"}
+RIGHT = {"x", "y", "d", "pilot", "mm", "over-mm", "in", "over-in"}
 
 
 @dataclass(frozen=True)

@@ -2,12 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from facegraphic.film.face import BLACK
 from facegraphic.film.sheet_marks import readable
 from facegraphic.geometry.path import Box, Path
 from facegraphic.lettering.library import load_named
-from facegraphic.lettering.text import Align, Style, set_block
+from facegraphic.lettering.text import Align, Style, line_length, set_block
 from facegraphic.scene.scene import Fill
 
 TITLE, HEADING, TEXT, SMALL = 4.6, 3.4, 2.6, 2.2  # 2.6 mm are 15 arcmin at 0.6 m, an arm's length (NUREG-0700)
@@ -31,12 +32,26 @@ class Hand:
 
     def block(self, text: str) -> Path:
         """A text of one or more lines as outlines, its ink centred round the origin, sideways."""
-        lines = "\n".join(readable(line) for line in text.split("\n"))
-        block = set_block(lines, self.style)
-        return block.path.moved(-block.ink.centre[0], 0) if block.path else block.path
+        return _outlines(text, self)
 
     def width(self, text: str) -> float:
-        return set_block(readable(text), self.style).ink.width if text.strip() else 0.0
+        """The length of a line, word by word, so that words that come again are measured once."""
+        words = text.split()
+        return sum(_length(word, self) for word in words) + max(0, len(words) - 1) * _length("n n", self, "nn")
+
+
+@lru_cache(4096)
+def _length(text: str, hand: Hand, less: str = "") -> float:
+    """How long a text is, less another."""
+    long = line_length(readable(text), hand.style)
+    return long - line_length(less, hand.style) if less else long
+
+
+@lru_cache(4096)
+def _outlines(text: str, hand: Hand) -> Path:
+    lines = "\n".join(readable(part) for part in text.split("\n"))
+    path = set_block(lines, hand.style).path
+    return path.moved(-path.bounds.centre[0], 0) if path else path
 
 
 PLAIN, BOLD = Hand(), Hand(cut="tagstrip-bold")

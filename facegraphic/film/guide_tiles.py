@@ -8,11 +8,11 @@ from facegraphic.film.face import BLACK
 from facegraphic.film.guide_face import FLAT_INK, Laid, draw
 from facegraphic.film.guide_text import Hand
 from facegraphic.geometry.path import IDENTITY, Box, Path, Point
-from facegraphic.geometry.shapes import cross, disc, outline_band, rectangle
+from facegraphic.geometry.shapes import bar, outline_band, polygon, rectangle
 from facegraphic.scene.scene import Fill, Group, Item
 
 OVERLAP = 20.0  # a hole of the usual sizes is whole on one page at least
-MARK = 5.0  # diameter of a mark's ring
+MARK = 5.0  # across
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
@@ -51,7 +51,7 @@ def _starts(length: float, room: float) -> list[float]:
 
 
 def _marks(laid: Laid, windows: Sequence[Box]) -> Iterator[Point]:
-    """Two marks in each overlap of neighbours, clear of the holes."""
+    """Two marks in each overlap of neighbours, clear of holes and lines."""
     holes = [(*laid.at((one.placed.hole.x, one.placed.hole.y)), one.placed.hole.d / 2) for one in laid.holes]
     done: list[Point] = []
     for number, first in enumerate(windows):
@@ -60,7 +60,8 @@ def _marks(laid: Laid, windows: Sequence[Box]) -> Iterator[Point]:
             if shared is None:
                 continue
             for share in (0.2, 0.8):
-                spot = _clear(shared, share, holes, done)
+                spots = list(_along(shared, share))
+                spot = max(spots, key=lambda at: min(1.0, _room(at, laid, holes, done)) - spots.index(at) * 1e-6)
                 done.append(spot)
                 yield spot
 
@@ -74,23 +75,26 @@ def _shared(first: Box, second: Box) -> Box | None:
     return Box(max(first.x0, second.x0), max(first.y0, second.y0), min(first.x1, second.x1), min(first.y1, second.y1))
 
 
-def _clear(shared: Box, share: float, holes: Sequence[tuple[float, float, float]], done: Sequence[Point]) -> Point:
-    """A place along an overlap near a share of its length, the first that is clear of holes and other marks."""
+def _along(shared: Box, share: float) -> Iterator[Point]:
+    """Places along an overlap, the nearest to a share of its length first."""
     upright = shared.height > shared.width
     long = shared.height if upright else shared.width
-    shifts = sorted((n / 50 - share for n in range(3, 48)), key=abs)
-    first: Point | None = None
-    for shift in shifts:
-        along = (share + shift) * long
-        for off in (0.5, 0.3, 0.7):
-            x, y = (shared.width * off, along) if upright else (along, shared.height * off)
-            spot = (shared.x0 + x, shared.y0 + y)
-            first = first or spot
-            if all(math.dist(spot, hole[:2]) > hole[2] + 2 + MARK for hole in holes) and all(
-                math.dist(spot, other) > 2.5 * MARK for other in done
-            ):
-                return spot
-    return first or shared.centre
+    for at in sorted((n / 50 for n in range(3, 48)), key=lambda n: abs(n - share)):
+        for off in (0.5, 0.35, 0.65):
+            x, y = (shared.width * off, at * long) if upright else (at * long, shared.height * off)
+            yield (shared.x0 + x, shared.y0 + y)
+
+
+def _room(at: Point, laid: Laid, holes: Sequence[tuple[float, float, float]], done: Sequence[Point]) -> float:
+    """How much of the room that a mark and its letter want there is at a place; 1 and more is enough."""
+    box = Box(at[0] - MARK, at[1] - MARK, at[0] + 1.6 * MARK, at[1] + MARK)
+    shares = [math.dist(at, hole[:2]) / (hole[2] + 2 + 1.6 * MARK) for hole in holes]
+    shares += [math.dist(at, other) / (3 * MARK) for other in done]
+    for number in range(4):
+        (x0, y0), (x1, y1) = laid.edge(number)
+        sides = [(x1 - x0) * (y - y0) - (y1 - y0) * (x - x0) for x in (box.x0, box.x1) for y in (box.y0, box.y1)]
+        shares.append(0.0 if min(sides) < 0 < max(sides) else 1.0)
+    return min(shares, default=1.0)
 
 
 def tile_group(tiling: Tiling) -> Group:
@@ -99,12 +103,18 @@ def tile_group(tiling: Tiling) -> Group:
     taken = []
     for number, at in enumerate(tiling.marks):
         letter = LETTERS[number % 26] + (str(number // 26 + 1) if number >= 26 else "")
-        ring = disc(at, MARK) + disc(at, MARK - 0.4)
-        word = Hand(2.2, "tagstrip-bold").block(letter).moved(at[0] + MARK / 2 + 2.2, at[1])
-        items += [Fill(ring, BLACK, "evenodd"), Fill(cross(at, 1.6 * MARK, 0.12), BLACK), Fill(word, BLACK)]
-        taken.append(Box(at[0] - MARK, at[1] - MARK, at[0] + MARK, at[1] + MARK))
+        word = Hand(2.2, "tagstrip-bold").block(letter).moved(at[0] + MARK, at[1])
+        items += [Fill(_mark(at), BLACK), Fill(word, BLACK)]
+        taken.append(Box(at[0] - MARK, at[1] - MARK, at[0] + 1.6 * MARK, at[1] + MARK))
     group = draw([tiling.laid], tiling.laid.box.grown(1.0), taken)
     return replace(group, items=(*group.items, Group(tuple(items), "guide-marks")))
+
+
+def _mark(at: Point) -> Path:
+    """Two triangles that meet at the place, unlike any hole, and a cross through it."""
+    (x, y), r = at, MARK / 2
+    upper, lower = ([(x, y), (x - r, y + way * r), (x + r, y + way * r)] for way in (1, -1))
+    return polygon(upper) + polygon(lower[::-1]) + bar((x - 1.4 * r, y), (x + 1.4 * r, y), 0.12)
 
 
 def _seen(items: Sequence[Item], window: Box) -> tuple[Item, ...]:
