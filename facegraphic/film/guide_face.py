@@ -10,13 +10,12 @@ from fontTools.misc.transform import Transform
 from facegraphic.film.face import BLACK, name
 from facegraphic.film.guide_labels import Ground, Spot, in_panel, name_holes
 from facegraphic.film.guide_net import TABBED, Panel, tab
-from facegraphic.film.guide_text import BOLD, FINE, HEADING, PLAIN, Hand
+from facegraphic.film.guide_text import BOLD, FINE, HEADING, PLAIN, Hand, figure
 from facegraphic.geometry.path import IDENTITY, Box, Path, Point
 from facegraphic.geometry.shapes import bar, cross, disc
 from facegraphic.layout.model import PlacedHole
 from facegraphic.scene.scene import Fill, Group, Item
 from facegraphic.stock.faces import Side
-from facegraphic.units import format_number
 
 CUT_WIDE, FOLD_WIDE, FLAT_WIDE, RING_WIDE, CROSS_WIDE = 0.25, 0.2, 0.1, 0.15, 0.12
 FLAT_INK = "#7f7f7f"
@@ -130,7 +129,7 @@ def _lines(one: Laid, ground: Ground) -> Iterator[Fill]:
     for ring in inside.rings(0.2):
         for start, end in zip(ring, [*ring[1:], ring[0]], strict=True):
             ground.line(start, end)
-    for start, end in _middles(one):
+    for start, end in middles(one):
         ground.line(start, end)
         yield Fill(bar(start, end, CROSS_WIDE), BLACK)
     for number in range(4):
@@ -148,7 +147,7 @@ def _lines(one: Laid, ground: Ground) -> Iterator[Fill]:
             yield Fill(bar(start, end, CUT_WIDE), BLACK)
 
 
-def _middles(one: Laid) -> Iterator[tuple[Point, Point]]:
+def middles(one: Laid) -> Iterator[tuple[Point, Point]]:
     """Short marks inwards from where the middle lines through the face's centre meet the panel's edges."""
     corners = one.panel.corners
     (x0, y0), (x1, _), (x2, y1), (x3, _) = corners
@@ -212,7 +211,7 @@ def _labels(one: Laid, ground: Ground) -> list[Fill]:
         return []
     holes = [numbered.placed.hole for numbered in one.holes]
     numbers = [str(numbered.number) for numbered in one.holes]
-    sizes = [f"Ø {format_number(hole.d, 2)}" for hole in holes]
+    sizes = [f"Ø {figure(hole.d)}" for hole in holes]
     full = [f"{n} {_short(hole.id)}\n{size}" for n, hole, size in zip(numbers, holes, sizes, strict=True)]
     brief = [f"{n}\n{size}" for n, size in zip(numbers, sizes, strict=True)]
     wordings = [(full, PLAIN), (full, FINE), (brief, FINE), (numbers, FINE), (numbers, Hand(1.8))]

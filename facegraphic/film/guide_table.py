@@ -9,13 +9,12 @@ from dataclasses import dataclass
 from facegraphic.film.face import BLACK
 from facegraphic.film.guide_face import Numbered
 from facegraphic.film.guide_net import EDGES, Panel
-from facegraphic.film.guide_text import BOLD, FINE, PLAIN, Hand, broken, line
+from facegraphic.film.guide_text import BOLD, FINE, PLAIN, Hand, broken, figure, line
 from facegraphic.geometry.path import Box
 from facegraphic.geometry.shapes import bar
 from facegraphic.lettering.text import Align
 from facegraphic.scene.scene import Fill
 from facegraphic.stock.drilling import Drilled, System, drilled, wants_step_drill
-from facegraphic.units import format_number
 
 WIDE = 165.0  # a page from which on all stands in one row
 RULE = 0.12
@@ -106,9 +105,9 @@ class Table:
             "part": self._broken(numbered.placed.part or "", spans["part"]),
         }
         figures: dict[str, list[str]] = {
-            "x": [format_number(x, 2)],
-            "y": [format_number(y, 2)],
-            "d": [format_number(hole.d, 2) + ("*" if wants_step_drill(hole.d) else "")],
+            "x": [figure(x)],
+            "y": [figure(y)],
+            "d": [figure(hole.d) + ("*" if wants_step_drill(hole.d) else "")],
             "pilot": [_pilot(metric, inch)],
             **_final(metric, "mm"),
             **_final(inch, "in"),
@@ -163,7 +162,7 @@ def _final(found: Drilled, system: System) -> dict[str, list[str]]:
     """The bit by name without its unit, and how much larger than the hole it is."""
     if found.final is None:
         return {system: ["–"], f"over-{system}": ["–"]}
-    over = format_number(found.over, 2)
+    over = figure(found.over)
     signed = over if over.startswith("-") or over == "0" else f"+{over}"
     return {system: [_name(found.final.name)], f"over-{system}": [signed.replace("-", "−")]}
 

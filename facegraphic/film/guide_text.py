@@ -1,5 +1,6 @@
 """Lettering of the drill guide: lines put at a place, made to fit, or broken to a width. Page mm, x right, y up."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -10,6 +11,7 @@ from facegraphic.geometry.path import Box, Path
 from facegraphic.lettering.library import load_named
 from facegraphic.lettering.text import Align, Style, line_length, set_block
 from facegraphic.scene.scene import Fill
+from facegraphic.units import format_number
 
 TITLE, HEADING, TEXT, SMALL = 4.6, 3.4, 2.6, 2.2  # 2.6 mm are 15 arcmin at 0.6 m, an arm's length (NUREG-0700)
 LEADING = 1.65
@@ -90,6 +92,11 @@ def _pieces(word: str, hand: Hand, width: float) -> list[str]:
         pieces.append(word[: at or most])
         word = word[at or most :]
     return [*pieces, word]
+
+
+def figure(length: float) -> str:
+    """A length in mm to the hundredth, halves rounded up as one does by hand: 9.525 is 9.53."""
+    return format_number(math.copysign(math.floor(abs(length) * 100 + 0.5 + 1e-6) / 100, length), 2)
 
 
 @dataclass

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from facegraphic.film.face import BLACK
-from facegraphic.film.guide_face import FLAT_INK, Laid, draw
+from facegraphic.film.guide_face import FLAT_INK, Laid, draw, middles
 from facegraphic.film.guide_text import Hand
 from facegraphic.geometry.path import IDENTITY, Box, Path, Point
 from facegraphic.geometry.shapes import bar, outline_band, polygon, rectangle
@@ -53,6 +53,7 @@ def _starts(length: float, room: float) -> list[float]:
 def _marks(laid: Laid, windows: Sequence[Box]) -> Iterator[Point]:
     """Two marks in each overlap of neighbours, clear of holes and lines."""
     holes = [(*laid.at((one.placed.hole.x, one.placed.hole.y)), one.placed.hole.d / 2) for one in laid.holes]
+    holes += [(*end, 0.0) for _, end in middles(laid)]
     done: list[Point] = []
     for number, first in enumerate(windows):
         for second in windows[number + 1 :]:
