@@ -8,6 +8,7 @@ import subprocess
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 
 import pypdfium2
@@ -69,7 +70,8 @@ def extent(contour: Sequence[tuple[str, Point]]) -> tuple[float, float, float, f
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def rings(found: Sequence[Shape]) -> list[Ring]:
+def rings(found: Sequence[Shape], round_: bool = True) -> list[Ring]:
+    """Every circle of two contours of four quarters each; ellipses too if they need not be round."""
     rounds = []
     for shape in found:
         if len(shape) != 2 or any(sum(kind == "C" for kind, _ in contour) != 12 for contour in shape):
@@ -78,7 +80,9 @@ def rings(found: Sequence[Shape]) -> list[Ring]:
             continue
         boxes_ = [extent(contour) for contour in shape]
         widths = [box[2] - box[0] for box in boxes_]
-        assert widths == pytest.approx([box[3] - box[1] for box in boxes_], abs=0.01)
+        if not round_ and max(abs(box[2] - box[0] - box[3] + box[1]) for box in boxes_) > 0.5:
+            continue
+        assert not round_ or widths == pytest.approx([box[3] - box[1] for box in boxes_], abs=0.01)
         x0, y0, x1, y1 = boxes_[0]
         rounds.append(Ring((x0 + x1) / 2, (y0 + y1) / 2, sum(widths) / 2))
     return rounds
@@ -137,8 +141,8 @@ def job_text(box: str, faces: dict[str, list[tuple[str, float, float, object]]],
 
 
 ALL_ROUND = {
-    "top": [("a", -20, 12, 7.5), ("b", 25, -9, 12.2), ("c", 0, 0, '"3/8 in"')],
-    "back": [("in", -30, 2, 9.8), ("out", 28, -3, 6.2)],
+    "top": [("rate", -20, 12, 7.5), ("foot", 25, -9, 12.2), ("tone", 0, 0, '"3/8 in"')],
+    "back": [("send", -30, 2, 9.8), ("clock", 28, -3, 6.2)],
     "front": [("f", -22, 1, 5)],
     "left": [("l", -8, 3, 6)],
     "right": [("r", 7, -4, 3)],
@@ -293,7 +297,7 @@ def test_a_corrected_printer_gets_all_of_it_scaled(tmp_path: Path, monkeypatch: 
     monkeypatch.setenv("FACEGRAPHIC_CONFIG", str(tmp_path / "printers.toml"))
     assert run_here("ruler", "--measured", "99", "101", "--save", "attic", "--out", tmp_path).status == 0
     plain, scaled = (shapes(made(tmp_path / n, good(), *w), 0) for n, w in (("a", ()), ("b", ("--printer", "attic"))))
-    first, second = (sorted(rings(page), key=lambda ring: ring.y) for page in (plain, scaled))
+    first, second = (sorted(rings(page, round_=False), key=lambda ring: ring.y) for page in (plain, scaled))
     assert second[1].x - second[0].x == pytest.approx((first[1].x - first[0].x) * 100 / 99, abs=0.02)
     assert second[1].y - second[0].y == pytest.approx((first[1].y - first[0].y) * 100 / 101, abs=0.02)
 
@@ -311,7 +315,7 @@ def test_the_same_bytes_each_run_and_no_clock(tmp_path: Path) -> None:
     first, second = (made(tmp_path / name, good()) for name in "ab")
     assert first == second
     assert set(re.findall(rb"/(?:Creation|Mod)Date \(D:(\d{8})", first)) <= {b"20000101"}
-    assert first != made(tmp_path / "c", good("-12", "-12") if False else good('title = "Bell Buoy"', 'title = "Bell"'))
+    assert first != made(tmp_path / "c", good('title = "Bell Buoy"', 'title = "Bell"'))
 
 
 def test_pages_of_one_file_have_one_size() -> None:
@@ -365,10 +369,10 @@ def test_pilots_and_step_drills() -> None:
 
 
 def read(pdf: bytes, number: int) -> str:
-    """What tesseract reads on a page at 300 dpi, as one block."""
+    """What tesseract reads on a page at 400 dpi, as one block."""
     document = pypdfium2.PdfDocument(pdf)
     out = io.BytesIO()
-    document[number].render(scale=300 / 72).to_pil().save(out, "PNG", dpi=(300, 300))
+    document[number].render(scale=400 / 72).to_pil().save(out, "PNG", dpi=(400, 400))
     document.close()
     words = [debian_program("tesseract", "tesseract-ocr"), "stdin", "stdout", "--psm", "6"]
     return subprocess.run(words, input=out.getvalue(), capture_output=True, check=True).stdout.decode("utf-8")
@@ -380,10 +384,10 @@ def test_the_table_reads_back(tmp_path: Path) -> None:
     text = read(pdf, 1)
     # x from the left, y from the front; a wall's flat part is 29 mm high and begins at the lid edge.
     rows = {
-        "a": ("top", 50 - 20, 30 + 12, 7.5, "7.5", "19/64"),
-        "c": ("top", 50, 30, 9.53, "10", "3/8"),
-        "in": ("back", 50 - 30, 14.5 + 2, 9.8, "10", "25/64"),
-        "out": ("back", 50 + 28, 14.5 - 3, 6.2, "6.5", "1/4"),
+        "rate": ("top", 50 - 20, 30 + 12, 7.5, "7.5", "19/64"),
+        "tone": ("top", 50, 30, 9.53, "10", "3/8"),
+        "send": ("back", 50 - 30, 14.5 + 2, 9.8, "10", "25/64"),
+        "clock": ("back", 50 + 28, 14.5 - 3, 6.2, "6.5", "1/4"),
     }
     for id, (side, x, y, d, metric, inch) in rows.items():
         row = next((row for row in text.splitlines() if re.match(rf"\d+ {id} {side}\b", row)), None)
@@ -401,7 +405,7 @@ def test_the_table_reads_back(tmp_path: Path) -> None:
 
 def test_the_captions_read_back(tmp_path: Path) -> None:
     text = read(made(tmp_path, job_text(BOXES["upright walls"][0], {"top": [], "back": []})), 0)
-    assert "Seen from outside, never mirrored. Print at 100" in text
+    assert "seen from outside, never mirrored. print at 100" in text.lower()
     assert "100 x 60 x 30 mm" in text.replace("×", "x")
     for side in ("TOP", "FRONT", "BACK", "LEFT", "RIGHT"):
         assert side in text
@@ -435,24 +439,24 @@ def test_odd_boxes_have_every_hole_and_nothing_off_the_page(name: str, paper: st
     assert output["pages"] == len(sizes)
     assert output["size_mm"] == list(papers()[paper].size)
     wide, high = papers()[paper].size
+    pages = [shapes(pdf, number) for number in range(len(sizes))]
+    found = [ring for page in pages for ring in rings(page)]
     count = sum(len(holes) for holes in faces.values())
-    whole: set[tuple[float, float]] = set()
-    for number in range(len(sizes)):
-        page = shapes(pdf, number)
-        on_page = [ring for ring in rings(page) if 0 < ring.x < wide and 0 < ring.y < high]
-        whole |= {(number, round(ring.x * 20)) for ring in on_page}
-        clipped = "part" in name
-        for shape in page if name != "long" and paper == "A4" and not clipped else ():
-            for contour in shape:
-                x0, y0, x1, y1 = extent(contour)
-                assert x0 >= 7.9 - 0.2, (name, number)
-                assert y0 >= 7.9 - 0.2, (name, number)
-                assert x1 <= wide - 7.9, (name, number)
-                assert y1 <= high - 7.9, (name, number)
-    pages = [rings(shapes(pdf, number)) for number in range(len(sizes))]
-    assert sum(len(page) for page in pages) >= count
-    if paper == "A4" and name != "long":
-        assert sum(len(page) for page in pages) == count
+    assert len(found) >= count
+    if paper == "A4" and name != "long":  # no face is cut: each hole is there once, and all within the printed area
+        assert len(found) == count
+        boxes_ = [extent(contour) for page in pages for shape in page for contour in shape]
+        lows, highs = [min(box[n] for box in boxes_) for n in (0, 1)], [max(box[n] for box in boxes_) for n in (2, 3)]
+        assert min(lows) >= 7.9
+        assert highs[0] <= wide - 7.9
+        assert highs[1] <= high - 7.0  # accents may stand above a title's capitals
+
+
+def register_marks(shape: Shape) -> list[Point]:
+    """The point where two triangles of one path meet."""
+    threes = [{(round(x, 2), round(y, 2)) for _, (x, y) in contour} for contour in shape]
+    threes = [points for points in threes if len(points) == 3]
+    return list(threes[0] & threes[1]) if len(threes) == 2 and len(shape) == 3 else []
 
 
 def test_a_face_over_several_pages_overlaps(tmp_path: Path) -> None:
@@ -460,20 +464,16 @@ def test_a_face_over_several_pages_overlaps(tmp_path: Path) -> None:
     text, faces = ODD["long"]
     pdf = made(tmp_path, job_text(text, {"top": faces["top"]}))  # type: ignore[arg-type]
     pages = [shapes(pdf, 0), shapes(pdf, 1)]
-    kinked = [
-        [extent(contour) for shape in page if len(shape) >= 2 for contour in shape if len({p for _, p in contour}) == 3]
-        for page in pages
-    ]
-    holes = [sorted(rings(page), key=lambda ring: ring.x) for page in pages]
-    assert sum(map(len, holes)) >= 10
-    marks = [sorted(set((round(b[0], 1), round(b[1], 1)) for b in own)) for own in kinked]
-    assert len(marks[0]) == len(marks[1]) >= 4
+    marks = [sorted(spot for shape in page for spot in register_marks(shape)) for page in pages]
+    assert len(marks[0]) == len(marks[1]) == 2
     shift = (marks[1][0][0] - marks[0][0][0], marks[1][0][1] - marks[0][0][1])
     for first, second in zip(*marks, strict=True):
-        assert (second[0] - first[0], second[1] - first[1]) == pytest.approx(shift, abs=0.15)
+        assert (second[0] - first[0], second[1] - first[1]) == pytest.approx(shift, abs=0.02)
+    holes = [rings(page) for page in pages]
+    assert sum(map(len, holes)) >= 10
     # On the common plane the ten holes stand 30 mm apart, as in the job.
     plane = sorted({round(r.x, 1) for r in holes[0]} | {round(r.x - shift[0], 1) for r in holes[1]})
-    apart = [b - a for a, b in zip(plane, plane[1:], strict=False) if b - a > 1]
+    apart = [b - a for a, b in pairwise(plane) if b - a > 1]
     assert apart == pytest.approx([30.0] * 9, abs=0.3)
 
 
@@ -504,8 +504,6 @@ def test_steps_name_the_guide_when_it_is_made(process: str, tmp_path: Path) -> N
 
 def test_each_job_of_a_gang_has_its_own(tmp_path: Path) -> None:
     one, two = lay(tmp_path / "one", good()), lay(tmp_path / "two", good())
-    ran = run_here("make", one, two, "--format", "pdf", "--quiet", "--out", tmp_path / "out")
-    assert ran.status in (0, 2)  # two jobs of one name would share a folder
     two = two.rename(tmp_path / "two" / "other.toml")
     ran = run_here("make", one, two, "--format", "pdf", "--quiet", "--out", tmp_path / "out")
     assert ran.status == 0, ran.err

@@ -156,7 +156,7 @@ def _leader(spot: Spot, box: Box) -> tuple[Point, Point]:
 
 
 def in_panel(ground: Ground, area: Box, wordings: Sequence[tuple[str, Hand]]) -> list[Fill]:
-    """The name of a panel near its middle, far from holes if there is room; else close by on the page, with a leader."""
+    """The name of a panel near its middle, far from holes if it can; else close by on the page, with a leader."""
     set_ = [hand.block(text) for text, hand in wordings]
     for limit, pad in ((area, 7.0), (area, 3.0), (area, 0.0), (ground.page, 0.0)):
         for path in set_:

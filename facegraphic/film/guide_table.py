@@ -4,12 +4,12 @@ On a wide page each hole has one row; on a narrow one its words stand above its 
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from facegraphic.film.face import BLACK
 from facegraphic.film.guide_face import Numbered
 from facegraphic.film.guide_net import EDGES, Panel
-from facegraphic.film.guide_text import BOLD, FINE, PLAIN, Hand, broken, figure, line
+from facegraphic.film.guide_text import BOLD, FINE, PLAIN, Hand, broken, figure, line, rounded
 from facegraphic.geometry.path import Box
 from facegraphic.geometry.shapes import bar
 from facegraphic.lettering.text import Align
@@ -44,6 +44,7 @@ FIGURES: dict[str, float] = {
     "over-in": 12.5,
 }
 WORDS: dict[str, float] = {"no": 6.0, "id": 3.0, "side": 13.0, "part": 2.4}  # id and part: shares of what is left
+FINAL = {"mm", "in"}  # what one reaches for stands out
 RIGHT = {"x", "y", "d", "pilot", "mm", "over-mm", "in", "over-in"}
 
 
@@ -105,9 +106,9 @@ class Table:
             "part": self._broken(numbered.placed.part or "", spans["part"]),
         }
         figures: dict[str, list[str]] = {
-            "x": [figure(x)],
-            "y": [figure(y)],
-            "d": [figure(hole.d) + ("*" if wants_step_drill(hole.d) else "")],
+            "x": [f"{rounded(x):.2f}"],
+            "y": [f"{rounded(y):.2f}"],
+            "d": [f"{rounded(hole.d):.2f}" + ("*" if wants_step_drill(hole.d) else "")],
             "pilot": [_pilot(metric, inch)],
             **_final(metric, "mm"),
             **_final(inch, "in"),
@@ -128,7 +129,8 @@ class Table:
             x = area.x0 + (right - 1.5 if key in RIGHT else left)
             for number, text in enumerate(lines):
                 y = top - row.hand.cap / 2 - number * row.hand.step
-                fills.append(line(text, row.hand, (x, y), align))
+                hand = replace(row.hand, cut=BOLD.cut) if key in FINAL and row.hand == PLAIN else row.hand
+                fills.append(line(text, hand, (x, y), align))
         if row.ruled:
             y = top - row.height + 0.7
             fills.append(Fill(bar((area.x0, y), (area.x0 + self.width, y), RULE), BLACK))

@@ -96,7 +96,12 @@ def _pieces(word: str, hand: Hand, width: float) -> list[str]:
 
 def figure(length: float) -> str:
     """A length in mm to the hundredth, halves rounded up as one does by hand: 9.525 is 9.53."""
-    return format_number(math.copysign(math.floor(abs(length) * 100 + 0.5 + 1e-6) / 100, length), 2)
+    return format_number(rounded(length), 2)
+
+
+def rounded(length: float) -> float:
+    """A length to the hundredth, halves away from nought, whatever a float makes of them."""
+    return math.copysign(math.floor(abs(length) * 100 + 0.5 + 1e-6) / 100, length) + 0.0
 
 
 @dataclass
