@@ -202,6 +202,7 @@ def test_check_of_a_sound_job_says_so(tmp_path: Path) -> None:
         (["--format", "pdf"], {"top-art.pdf", "sheet-1.pdf", "drill-guide.pdf", "steps.md"}),
         (["--only", "steps"], {"steps.md"}),
         (["--only", "guide", "--format", "svg"], {"drill-guide.pdf"}),
+        (["--format", "svg"], {"top-art.svg", "sheet-1.svg", "steps.md"}),
         (["--only", "steps,art", "--format", "svg"], {"top-art.svg", "steps.md"}),
         (["--format", " png , svg", "--only", "art"], {"top-art.svg", "top-art.png"}),
     ],
@@ -239,7 +240,7 @@ def test_dpi_is_honoured_and_reported(tmp_path: Path) -> None:
 )
 def test_mirroring_is_honoured_and_reported(process: str, words: list[str], mirrored: bool, tmp_path: Path) -> None:
     job = lay(tmp_path, good('"waterslide-clear"', f'"{process}"'))
-    assert run_here("make", job, "--format", "png", *words).status == 0
+    assert run_here("make", job, "--format", "pdf", *words).status == 0
     report = json.loads((tmp_path / "job-out" / "report.json").read_text(encoding="utf-8"))
     by_kind = {output["kind"]: output["mirrored"] for output in report["outputs"]}
     # One drills what one sees: the guide is never mirrored.

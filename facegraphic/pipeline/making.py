@@ -125,8 +125,8 @@ def _written_pages(pages: Sequence[_Page], wishes: Wishes, progress: Progress) -
 
 
 def _written_guide(prepared: Prepared, wishes: Wishes, outputs: list[Output]) -> Files:
-    """The drill guide, a PDF of several pages whatever the formats; it is added to the outputs."""
-    if "guide" not in wishes.kinds:
+    """The drill guide, a PDF of several pages; it is added to the outputs."""
+    if not wishes.guide:
         return {}
     job, paper = prepared.job, guide_sheet(prepared.job.sheet).paper
     pages = [corrected(page, job.printer, paper.size) for page in guide(job, prepared.layouts).pages]
@@ -152,7 +152,7 @@ def _step_facts(prepared: Prepared, wishes: Wishes, shared: Sequence[Gang], plac
     """What the steps tell to print: sheets if there are any, else faces; as PDF if it is made at all."""
     kind = "pdf" if "pdf" in wishes.formats else wishes.formats[0]
     faces = tuple(f"{piece.side}-art.{kind}" for piece in prepared.pieces)
-    guide_file = GUIDE if "guide" in wishes.kinds else ""
+    guide_file = GUIDE if wishes.guide else ""
     if "art" in wishes.kinds and "sheet" not in wishes.kinds:
         return StepFacts((), faces, guide_file)
     sheets = [

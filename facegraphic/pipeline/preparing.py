@@ -36,6 +36,11 @@ class Wishes:
     printer: Printer | None = None
     earlier: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
 
+    @property
+    def guide(self) -> bool:
+        """Whether the drill guide is made: a PDF, so only where PDFs are, or where nothing else has a format at all."""
+        return "guide" in self.kinds and ("pdf" in self.formats or not {"art", "sheet"} & set(self.kinds))
+
 
 @dataclass(frozen=True)
 class Prepared:
