@@ -84,7 +84,7 @@ def test_new_writes_a_job_that_makes_at_once(tmp_path: Path) -> None:
     assert report["title"] == "Two Words"
     written = {output["file"] for output in report["outputs"]}
     pages = {f"{stem}.{kind}" for stem in ("top-art", "sheet-1") for kind in ("svg", "png", "pdf")}
-    assert written == pages | {"steps.md"}
+    assert written == pages | {"drill-guide.pdf", "steps.md"}
     assert set(tree(tmp_path / "two words-out")) == written | {"report.json"}
 
 
@@ -199,8 +199,10 @@ def test_check_of_a_sound_job_says_so(tmp_path: Path) -> None:
     [
         (["--only", "art"], {"top-art.svg", "top-art.png", "top-art.pdf"}),
         (["--only", "sheet"], {"sheet-1.svg", "sheet-1.png", "sheet-1.pdf"}),
-        (["--format", "pdf"], {"top-art.pdf", "sheet-1.pdf", "steps.md"}),
+        (["--format", "pdf"], {"top-art.pdf", "sheet-1.pdf", "drill-guide.pdf", "steps.md"}),
         (["--only", "steps"], {"steps.md"}),
+        (["--only", "guide", "--format", "svg"], {"drill-guide.pdf"}),
+        (["--format", "svg"], {"top-art.svg", "sheet-1.svg", "steps.md"}),
         (["--only", "steps,art", "--format", "svg"], {"top-art.svg", "steps.md"}),
         (["--format", " png , svg", "--only", "art"], {"top-art.svg", "top-art.png"}),
     ],
@@ -238,9 +240,11 @@ def test_dpi_is_honoured_and_reported(tmp_path: Path) -> None:
 )
 def test_mirroring_is_honoured_and_reported(process: str, words: list[str], mirrored: bool, tmp_path: Path) -> None:
     job = lay(tmp_path, good('"waterslide-clear"', f'"{process}"'))
-    assert run_here("make", job, "--format", "png", *words).status == 0
+    assert run_here("make", job, "--format", "pdf", *words).status == 0
     report = json.loads((tmp_path / "job-out" / "report.json").read_text(encoding="utf-8"))
-    assert [output["mirrored"] for output in report["outputs"]] == [mirrored] * 3
+    by_kind = {output["kind"]: output["mirrored"] for output in report["outputs"]}
+    # One drills what one sees: the guide is never mirrored.
+    assert by_kind == {"art": mirrored, "sheet": mirrored, "guide": False, "steps": mirrored}
     assert report["mirrored"] is mirrored
 
 

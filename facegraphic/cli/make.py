@@ -51,7 +51,7 @@ def _some_of(names: tuple[str, ...]) -> Any:
 @click.option("--format", "formats", default=",".join(FORMATS), callback=_some_of(FORMATS), show_default=True)
 @click.option("--dpi", type=click.IntRange(72, 4800), help="Pixels to the inch of PNG files.")
 @click.option("--mirror/--no-mirror", default=None, help="Print mirrored or not, whatever the process says.")
-@click.option("--paper", type=click.Choice(list(papers())), help="Paper of the sheets.")
+@click.option("--paper", type=click.Choice(list(papers())), help="Paper of the sheets and the drill guide.")
 @click.option("--copies", type=click.IntRange(1, MOST_COPIES), help="How often every face is to be printed.")
 @click.option("--apart", is_flag=True, help="Sheets of each job by itself, where several jobs would share them.")
 @click.option("--printer", callback=known_printer, help="Correct every file for a printer kept with facegraphic ruler.")
@@ -59,7 +59,7 @@ def _some_of(names: tuple[str, ...]) -> Any:
 @click.option("--quiet", is_flag=True, help="No findings, no progress; errors still.")
 @click.option("--json", "as_json", is_flag=True, help="Print each job's report as JSON.")
 def make(jobs: tuple[Path, ...], **options: Any) -> None:
-    """Write print-ready art and sheets of jobs as SVG, PNG and PDF, with steps.md and report.json.
+    """Write print-ready art and sheets of jobs as SVG, PNG and PDF, with drill-guide.pdf, steps.md and report.json.
 
     Prints the folder written to. Nothing of a job is written if anything is wrong with it. Several jobs share sheets,
     which then stand in a folder of their own: gang-out beside the first job, or --out itself. Labels stay where the

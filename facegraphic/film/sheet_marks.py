@@ -70,7 +70,7 @@ def draw_note(lines: Sequence[str], room: Box, bars: Sequence[float]) -> Group:
     items: list[Item] = []
     large, small, pitch, low = (LARGE, SMALL, 5.0, 16.5) if room.height > NOTE_SMALL else (SMALL, FINE, 2.9, 9.9)
     for number, line in enumerate(lines):
-        block = _within(_readable(line), large if number < 2 else small, room.width)
+        block = _within(readable(line), large if number < 2 else small, room.width)
         y = room.y1 - large / 2 - number * pitch
         items.append(Fill(block.path.moved(room.x0 - block.ink.x0, y), BLACK, id=f"note-{number + 1}"))
     y = room.y1 - low
@@ -101,7 +101,7 @@ def _bar(length: float, x: float, y: float, upright: bool) -> list[Path]:
     return parts
 
 
-def _readable(text: str) -> str:
+def readable(text: str) -> str:
     """A text with a question mark for whatever the note's font does not have."""
     font = load_named(DEFAULT_FONT)
     return "".join(c if not font.missing(c) else "?" for c in " ".join(text.split()))
@@ -124,7 +124,7 @@ def draw_caption(piece: Piece, title: str) -> Fill:
     width = piece.trim.width - 2
     style = Style(load_named(DEFAULT_FONT), SMALL)
     texts = [" · ".join(filter(None, (title, piece.caption))), piece.caption, piece.side]
-    blocks = [set_block(_readable(text), style) for text in texts]
+    blocks = [set_block(readable(text), style) for text in texts]
     block = next((block for block in blocks if block.ink.width * TINY / SMALL <= width), blocks[-1])
     if block.ink.width > width:
         block = set_block(block.text, style.at(max(TINY, SMALL * width / block.ink.width)))

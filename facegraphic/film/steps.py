@@ -26,13 +26,15 @@ HOUR, DAY = 60, 24 * 60
 class StepFacts:
     """The files to print: sheets by name (none if the faces are printed one by one), and one of each face.
 
-    `sheet` is the film or paper that they are printed on, `shared` the other jobs whose faces they carry.
+    `sheet` is the film or paper that they are printed on, `shared` the other jobs whose faces they carry,
+    `guide` the drill guide ("" if there is none).
     """
 
     sheets: tuple[tuple[str, Page], ...]
     faces: tuple[str, ...]
     sheet: Sheet | None = None
     shared: tuple[str, ...] = ()
+    guide: str = ""
 
     @property
     def print(self) -> tuple[tuple[str, int], ...]:
@@ -166,19 +168,25 @@ def _facts(job: Job, files: StepFacts) -> dict[str, str]:
         "way_service": "the files are mirrored on purpose" if finish.mirrored else "the files are not mirrored",
         "down": _down(finish),
         "cut": _cut(finish),
-        "template": _template(job),
         **_relief(finish),
         **_marks(finish, job.faces),
+        **_template(job, files.guide),
         "uncorrected": _uncorrected(job),
     }
 
 
-def _template(job: Job) -> str:
-    """What to drill by: a mirrored print would put every hole on the wrong side."""
+def _template(job: Job, guide: str) -> dict[str, str]:
+    """What to drill by, and where to punch: a mirrored print would put every hole on the wrong side."""
+    if guide:
+        count = sum(len(face.holes) for face in job.faces)
+        where = "the cross" if count == 1 else "each cross"
+        named = f"`{guide}`, printed at 100 % on plain paper, cut out and folded as it says,"
+        return {"template": named, "punch": f"check it with a rule, centre-punch {where}"}
     if not job.finish.mirrored:
-        return "the paper print"
+        return {"template": "the paper print"}
     again = f"`facegraphic make {job.file} --no-mirror --out template`"
-    return f"a paper print that is not mirrored (from {again}; the mirrored one would put the holes on the wrong side)"
+    said = f"a paper print that is not mirrored (from {again}; the mirrored one would put the holes on the wrong side)"
+    return {"template": said}
 
 
 def _uncorrected(job: Job) -> str:

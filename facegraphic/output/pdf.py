@@ -15,11 +15,16 @@ from facegraphic.units import POINTS_PER_MM
 NO_DATE = "2000-01-01T00:00:00Z"
 
 
-def pdf_bytes(scene: Scene) -> bytes:
-    """A scene as a PDF of one page, in layers if it has any; 1 mm is 72/25.4 pt (ISO 32000: a unit is 1/72 inch)."""
+def pdf_bytes(scene: Scene, *more: Scene) -> bytes:
+    """Scenes as the pages of a PDF; 1 mm is 72/25.4 pt (ISO 32000: a unit is 1/72 inch). One page may have layers.
+
+    Raises ValueError for pages of different sizes: cairo cuts a page that is resized down to whole points.
+    """
+    if any((other.width, other.height) != (scene.width, scene.height) for other in more):
+        raise ValueError("all pages of a file have one size")
     named = layers(scene)
-    if not named:
-        return _pages(scene, [scene])
+    if more or not named:
+        return _pages(scene, [scene, *more])
     return _in_layers(_pages(scene, [only(scene, name) for name in [*named, ""]]), named)
 
 

@@ -19,7 +19,7 @@ class Output:
     """A file that was written.
 
     `size_mm` is for pages, `size_px` is for rasters, `centre_px` (where the face centre falls) for those of one face,
-    `prints` (how often it is to be printed) for sheets.
+    `prints` (how often it is to be printed) for sheets, `pages` for files of several.
     """
 
     file: str
@@ -31,6 +31,7 @@ class Output:
     size_px: tuple[int, int] | None = None
     centre_px: tuple[float, float] | None = None
     prints: int | None = None
+    pages: int | None = None
 
 
 def report(
@@ -196,6 +197,8 @@ def _output(output: Output) -> dict[str, Any]:
         record["centre_px"] = list(output.centre_px)
     if output.prints:
         record["prints"] = output.prints
+    if output.pages:
+        record["pages"] = output.pages
     return record
 
 

@@ -9,6 +9,7 @@ from facegraphic.film.card import card, holds_card
 from facegraphic.film.correction import corrected, printable
 from facegraphic.film.face import art_scene
 from facegraphic.film.gang import Gang, lay_gangs
+from facegraphic.film.guide import guide, guide_sheet
 from facegraphic.film.plate import plates
 from facegraphic.film.ruler import holds_ruler, ruler
 from facegraphic.film.specimen import specimen
@@ -25,6 +26,7 @@ from facegraphic.scene.scene import Scene
 from facegraphic.stock.tables import Paper
 
 Files = dict[str, bytes]
+GUIDE = "drill-guide.pdf"
 Progress = Callable[[str, int, int], None]
 
 
@@ -54,7 +56,7 @@ def make(prepared: Prepared, wishes: Wishes, progress: Progress = in_silence) ->
     gang = lay_gangs([(prepared.job, prepared.pieces)]) if {"sheet", "steps"} & set(wishes.kinds) else ()
     pages = [*_art_pages(prepared, wishes.kinds), *(_sheet_pages(gang) if "sheet" in wishes.kinds else ())]
     files, outputs = _written_pages(pages, wishes, progress)
-    return {**files, **_texts(prepared, wishes, gang, outputs)}
+    return {**files, **_written_guide(prepared, wishes, outputs), **_texts(prepared, wishes, gang, outputs)}
 
 
 @dataclass(frozen=True)
@@ -80,7 +82,7 @@ def make_gang(prepared: Sequence[Prepared], wishes: Wishes, place: str, progress
     for one in prepared:
         files, outputs = _written_pages(list(_art_pages(one, wishes.kinds)), wishes, progress)
         mine = tuple(gang for gang in shared if any(job is one.job for job in gang.jobs))
-        made.append({**files, **_texts(one, wishes, mine, outputs, place)})
+        made.append({**files, **_written_guide(one, wishes, outputs), **_texts(one, wishes, mine, outputs, place)})
     sheets, outputs = _written_pages(list(_sheet_pages(shared)), wishes, progress)
     sheets["report.json"] = gang_report(shared, outputs, findings).encode("utf-8")
     return GangFiles(tuple(made), sheets, tuple(findings))
@@ -133,6 +135,16 @@ def _written_pages(pages: Sequence[_Page], wishes: Wishes, progress: Progress) -
     return files, outputs
 
 
+def _written_guide(prepared: Prepared, wishes: Wishes, outputs: list[Output]) -> Files:
+    """The drill guide, a PDF of several pages; it is added to the outputs."""
+    if not wishes.guide:
+        return {}
+    job, paper = prepared.job, guide_sheet(prepared.job.sheet).paper
+    pages = [corrected(page, job.printer, paper.size) for page in guide(job, prepared.layouts).pages]
+    outputs.append(Output(GUIDE, "guide", None, False, None, paper.size, pages=len(pages)))
+    return {GUIDE: pdf_bytes(*pages)}
+
+
 def _texts(
     prepared: Prepared, wishes: Wishes, shared: Sequence[Gang], outputs: Sequence[Output], place: str = ""
 ) -> Files:
@@ -151,8 +163,9 @@ def _step_facts(prepared: Prepared, wishes: Wishes, shared: Sequence[Gang], plac
     """What the steps tell to print: sheets if there are any, else faces; as PDF if it is made at all."""
     kind = "pdf" if "pdf" in wishes.formats else wishes.formats[0]
     faces = tuple(f"{piece.side}-art.{kind}" for piece in prepared.pieces)
+    guide_file = GUIDE if wishes.guide else ""
     if "art" in wishes.kinds and "sheet" not in wishes.kinds:
-        return StepFacts((), faces)
+        return StepFacts((), faces, guide=guide_file)
     sheets = [
         (f"{place}/{stem}.{kind}" if place else f"{stem}.{kind}", page)
         for gang in shared
@@ -161,7 +174,7 @@ def _step_facts(prepared: Prepared, wishes: Wishes, shared: Sequence[Gang], plac
     ]
     mine = [gang for gang in shared if any(job is prepared.job for job in gang.jobs)]
     others = [job.title or job.file for gang in mine for job in gang.jobs if job is not prepared.job]
-    return StepFacts(tuple(sheets), faces, mine[0].sheet if mine else None, tuple(others))
+    return StepFacts(tuple(sheets), faces, mine[0].sheet if mine else None, tuple(others), guide_file)
 
 
 def _file(page: _Page, name: str, kind: str) -> tuple[bytes, Output]:

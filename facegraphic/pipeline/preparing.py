@@ -17,7 +17,7 @@ from facegraphic.output.png import render
 from facegraphic.stock.tables import papers
 
 FORMATS = ("svg", "png", "pdf")
-KINDS = ("art", "sheet", "steps")
+KINDS = ("art", "sheet", "guide", "steps")
 
 
 @dataclass(frozen=True)
@@ -37,6 +37,11 @@ class Wishes:
     printer: Printer | None = None
     earlier: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     ganged: bool = False
+
+    @property
+    def guide(self) -> bool:
+        """Whether the drill guide is made: a PDF, so only where PDFs are, or where nothing else has a format at all."""
+        return "guide" in self.kinds and ("pdf" in self.formats or not {"art", "sheet"} & set(self.kinds))
 
 
 @dataclass(frozen=True)

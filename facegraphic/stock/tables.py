@@ -175,6 +175,16 @@ class Bit:
 
 
 @dataclass(frozen=True)
+class DrillRules:
+    """How bits are chosen, in mm. See bits.toml."""
+
+    pilot: float
+    pilot_above: float
+    step_above: float
+    fits: float
+
+
+@dataclass(frozen=True)
 class Tolerance:
     """How far something strays, in mm, with one process or ("") with any. See tolerances.toml."""
 
@@ -290,6 +300,12 @@ def bits() -> Mapping[str, Bit]:
         name = _inch_name(n)
         found[name] = Bit(name, n / 64 * MM_PER_INCH, table["source"])
     return found
+
+
+@cache
+def drill_rules() -> DrillRules:
+    table = _read("bits")
+    return DrillRules(table["pilot"], table["pilot_above"], table["step_above"], table["fits"])
 
 
 @cache
