@@ -226,6 +226,18 @@ def test_the_height_that_is_named_does_it_and_no_more(
     assert code in {finding.code for finding in less}
 
 
+@pytest.mark.parametrize("height", [0.7, 0.8, 0.9, 1.0])
+def test_a_width_told_as_too_fine_reads_as_finer(tmp_path: Path, height: float) -> None:
+    """And the height that is named also is one at which the process holds lettering at all."""
+    told = findings(tmp_path, lettered("tagstrip-bold", height, "Fog Horn", "waterslide-white"))
+    said = [finding for finding in told if finding.code in ("strokes-too-fine", "gaps-too-fine")]
+    assert said
+    for finding in said:
+        width, limit = (float(figure) for figure in re.findall(r"([\d.]+) mm", finding.message))
+        assert width < limit
+        assert "set it 1.5 mm high" in finding.remedy
+
+
 @pytest.mark.parametrize(("size", "at"), [((WIDE, HIGH), "[0, 0]"), ((30, HIGH + 1), "[3, 0]"), ((WIDE, 12), "[0, 1]")])
 def test_the_size_that_is_named_reaches_the_bleed(tmp_path: Path, size: tuple[float, float], at: str) -> None:
     told = findings(tmp_path / "a", job(art("grey.svg", size, at)))

@@ -8,16 +8,25 @@ import click
 from facegraphic.stock import tables
 
 FILM = (
-    "name", "mirrored", "bits", "look", "line", "gap", "line_reversed", "gap_reversed", "text", "bleed", "cut",
-    "holes", "clear", "border", "choke", "steps", "work", "wait", "cautions", "title", "ink", "down", "source",
-)  # fmt: skip
-FILM = (
     *("name", "mirrored", "bits", "look", "line", "gap", "line_reversed", "gap_reversed", "text", "bleed", "cut"),
     *("holes", "clear", "border", "choke", "steps", "work", "wait", "cautions", "title", "ink", "down", "source"),
 )
 COLUMNS: Mapping[str, tuple[str, ...]] = {
     "boxes": ("name", "size", "draft", "edge", "corner", "lid", "title", "source"),
-    "parts": ("name", "hole", "nut", "washer", "body", "depth", "travel", "throws", "title", "source"),
+    "parts": (
+        "name",
+        "hole",
+        "nut",
+        "washer",
+        "bezel",
+        "hides",
+        "body",
+        "depth",
+        "travel",
+        "throws",
+        "title",
+        "source",
+    ),
     "knobs": ("name", "diameter", "height", "title", "source"),
     "films": FILM,
     "papers": ("name", "size", "source"),
@@ -31,7 +40,8 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
 def stock(table: str | None) -> None:
     """Print the tables of boxes, parts, knobs, films, papers, bits and tolerances, with where each figure comes from.
 
-    Lengths are mm, travel is degrees, work and wait are hours, least and most. Without TABLE, all of them.
+    Lengths are mm: a nut across its corners, what a part hides for certain over its flats. Travel is degrees, work
+    and wait are hours, least and most. Without TABLE, all of them.
     """
     for name in [table] if table else COLUMNS:
         if not table:
