@@ -12,12 +12,14 @@ import shapely
 from helpers.jobs import lay, svg
 from PIL import Image
 from samples import FOLDER, JOBS
+from skimage.color import deltaE_ciede2000, rgb2lab
 
 from facegraphic.checks.fine import fine_gaps, fine_strokes, finest
 from facegraphic.checks.job import check
 from facegraphic.checks.reach import tones
 from facegraphic.checks.told import several
 from facegraphic.errors import Finding
+from facegraphic.film.grounds import apart
 from facegraphic.geometry.regions import region
 from facegraphic.job.load import load_job
 from facegraphic.job.pictures import read_picture
@@ -147,6 +149,13 @@ CASES = [
      job(art("grey.svg", (20, 10), f"[{WIDE / 2 - 8}, 0]"))),
     ("holes-close", "warning", job(holes((-4, 0, 6.1), (4, 0, 6))), job(holes((-4, 0, 6), (4, 0, 6)))),
     ("hole-near-edge", "warning", job(holes((0, HIGH / 2 - 4.9, 6))), job(holes((0, HIGH / 2 - 5, 6)))),
+    # Two greys 3.0 apart on the lightness scale near the middle are CIEDE2000 2.9 to 3.1 apart (scikit-image, below).
+    ("ground-unlike-paint", "note", job("", paint="#777777", finish='ground = "#7f7f7f"'),
+     job("", paint="#777777", finish='ground = "#7d7d7d"')),
+    ("ground-unlike-paint", "note", job("", "waterslide-white", "#e8e2d0", 'ground = "#173f4a"'),
+     job("", "waterslide-white", "#e8e2d0")),
+    ("ground-unlike-paint", "note", job("", "waterslide-white", "#e8e2d0", 'ground = "#173f4a"'),
+     job("", "service-print", "#e8e2d0", 'ground = "#173f4a"')),
     ("inks-alike", "note", job(TWO.format("#6f7a2c")), job(TWO.format("#3f4616"))),
 ]  # fmt: skip
 
@@ -245,6 +254,14 @@ def test_the_size_that_is_named_reaches_the_bleed(tmp_path: Path, size: tuple[fl
     assert named
     after = findings(tmp_path / "b", job(art("grey.svg", (float(named[1]), float(named[2])), at)))
     assert "art-short-of-bleed" not in {finding.code for finding in after}
+
+
+@pytest.mark.parametrize(("one", "other"), [("#777777", "#7f7f7f"), ("#777777", "#7d7d7d"), ("#e8e2d0", "#173f4a")])
+def test_ground_and_paint_are_as_far_apart_as_a_library_says(one: str, other: str) -> None:
+    """scikit-image's rgb2lab and CIEDE2000."""
+    rows = [np.array([int(tone[i : i + 2], 16) / 255 for i in (1, 3, 5)]) for tone in (one, other)]
+    wanted = float(deltaE_ciede2000(*(rgb2lab(row) for row in rows)))
+    assert apart(one, other) == pytest.approx(wanted, abs=0.02)
 
 
 @pytest.mark.parametrize("font", ["tagstrip-bold", "tagstrip-regular", "barlow-condensed-semibold"])

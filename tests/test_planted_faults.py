@@ -96,6 +96,7 @@ ELSEWHERE = {
     "scan-ambiguous": "test_measured.py",
     "sheets-differ": "test_sheets.py",
     "drill-file": "test_holes_command.py",
+    "lost-in-border": "test_resist.py",
     "white-beside-strokes": "test_plates.py",
     "layout-not-proved": "test_planted_faults.py",
 }

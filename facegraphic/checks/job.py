@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
-from facegraphic.checks import colour, fine, measured, places, plate, reach, registration
+from facegraphic.checks import border, colour, fine, measured, places, plate, reach, registration
 from facegraphic.checks.colour import Draw, Sight
 from facegraphic.drill.model import LeftOut
 from facegraphic.errors import Finding, Severity
@@ -66,6 +66,7 @@ FACE_RULES: tuple[FaceRule, ...] = (
     places.legend_collides,
     places.legend_over_edge,
     places.frame_collides,
+    border.lost_in_border,
     text_too_small,
     fine.strokes_too_fine,
     fine.gaps_too_fine,
@@ -82,5 +83,5 @@ FACE_RULES: tuple[FaceRule, ...] = (
     registration.legend_near_cover,
     *measured.RULES,
 )
-SIGHT_RULES: tuple[SightRule, ...] = (colour.contrasts, colour.inks_alike)
+SIGHT_RULES: tuple[SightRule, ...] = (colour.contrasts, colour.inks_alike, colour.ground_unlike_paint)
 JOB_RULES: tuple[JobRule, ...] = (mirror_overridden, not_built)

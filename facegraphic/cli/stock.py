@@ -52,9 +52,15 @@ def stock(table: str | None) -> None:
 
 
 def _lines(columns: tuple[str, ...], rows: Iterable[Any]) -> list[str]:
-    cells = [list(columns), *([_cell(getattr(row, column)) for column in columns] for row in rows)]
+    cells = [list(columns), *([_cell(_told(row, column)) for column in columns] for row in rows)]
     widths = [max(len(row[i]) for row in cells) for i in range(len(columns))]
     return ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in cells]
+
+
+def _told(row: Any, column: str) -> Any:
+    """A row's value, a computed one without the digits that its sources have not."""
+    value = getattr(row, column)
+    return round(value, 1) if column == "hides" else value
 
 
 def _cell(value: Any) -> str:
