@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
-from facegraphic.checks import border, colour, fine, measured, places, plate, reach, registration
+from facegraphic.checks import bleed, border, colour, fine, measured, places, plate, reach, registration
 from facegraphic.checks.colour import Draw, Sight
 from facegraphic.drill.model import LeftOut
 from facegraphic.errors import Finding, Severity
@@ -73,7 +73,7 @@ FACE_RULES: tuple[FaceRule, ...] = (
     fine.small_to_read,
     plate.white_beside_strokes,
     places.art_off_face,
-    reach.art_short_of_bleed,
+    bleed.art_short_of_bleed,
     reach.picture_coarse,
     reach.holes_close,
     registration.hole_past_cover,
