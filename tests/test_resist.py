@@ -209,3 +209,62 @@ def test_scales_and_lines_in_the_border_are_lost_too(tmp_path: Path) -> None:
     assert all(name in told.message for name in ('"HULL"', "the scale of a", "a section line"))
     found = prepare(near_edge(tmp_path / "b", "border = 1.5", body)).findings
     assert "lost-in-border" not in {finding.code for finding in found}
+
+
+PHOTO = """\
+[box]
+stock = "93x39x31"
+orientation = "portrait"
+[finish]
+process = "toner-resist"
+{finish}
+[[face]]
+side = "top"
+[[face.text]]
+text = "HULL"
+at = [0, 10]
+height = 5
+[[face.art]]
+file = "grey.png"
+"""
+
+
+def with_photo(folder: Path, finish: str, text: str = PHOTO) -> Mask:
+    """The ink (or sunk: what is bare) of a face under greys from nearly black to nearly white, with noise."""
+    tones = np.linspace(20, 235, 120 * 300).reshape(300, 120) + np.random.default_rng(5).normal(0, 25, (300, 120))
+    coded = cv2.imencode(".png", np.clip(tones, 0, 255).astype(np.uint8))[1].tobytes()
+    path = lay(folder, text.format(finish=finish), {"grey.png": coded})
+    wishes = Wishes(("png",), ("art",), DPI, False)
+    return png_grey(make(prepare(path, wishes), wishes)["top-art.png"]) < 128
+
+
+@pytest.mark.parametrize("screen", ["diffusion", "ordered", "dots"])
+@pytest.mark.parametrize("polarity", ["raised", "sunk"])
+def test_the_border_ends_in_a_clean_bare_line(tmp_path: Path, polarity: str, screen: str) -> None:
+    """Whatever the picture's tone: bare from the border's straight inner edge on, as wide as a line that holds."""
+    mask = with_photo(tmp_path, f'polarity = "{polarity}"\nscreen = "{screen}"')
+    start = (FILM.bleed + FILM.border) * SCALE
+    least = FILM.line_reversed if polarity == "sunk" else FILM.gap
+    near, far = round(start) + 1, int(start + least * SCALE)
+    corner = round(start + 4 * SCALE)
+    for turn in range(4):
+        side = np.rot90(mask, turn)
+        assert side[near - 3, corner:-corner].all()
+        assert not side[near:far, corner:-corner].any()
+
+
+@pytest.mark.parametrize("polarity", ["raised", "sunk"])
+@pytest.mark.parametrize(("halo", "rim"), [("", FILM.rim), ("halo = 0.9", 0.9), ("halo = 0.2", FILM.gap)])
+def test_a_screen_leaves_a_rim_round_lettering(tmp_path: Path, polarity: str, halo: str, rim: float) -> None:
+    """Figures hidden among dots cannot be read; how wide the rim is without a halo is the films table's."""
+    finish = f'polarity = "{polarity}"\n{halo}'
+    alone = with_photo(tmp_path / "a", finish, PHOTO.partition("[[face.art]]")[0])
+    both = with_photo(tmp_path / "b", finish)
+    high, wide = both.shape
+    x, y = wide // 2, round(high / 2 - 10 * SCALE)
+    there = np.s_[y - round(5 * SCALE) : y + round(5 * SCALE), x - round(10 * SCALE) : x + round(10 * SCALE)]
+    letters, ink = ((~mask if polarity == "sunk" else mask)[there] for mask in (alone, both))
+    apart = cv2.distanceTransform((~letters).astype(np.uint8), cv2.DIST_L2, 5) / SCALE
+    dots = ink & (apart > 2 / SCALE)
+    assert letters.mean() > 0.05
+    assert float(apart[dots].min()) == pytest.approx(rim, abs=0.1)
