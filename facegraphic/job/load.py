@@ -44,7 +44,7 @@ def load_job(path: Path) -> Job:
     for key in UNBUILT:
         root.has(key)
     box, paint = _box(root.table("box"), required=root)
-    finish = read_finish(root.table("finish"), root.table("tolerance"), files, paint)
+    finish = read_finish(root.table("finish"), (root.table("tolerance"), root.table("limits")), files, paint)
     sheet = read_sheet(root.table("sheet"))
     fields |= {"box": box.name, "process": finish.film.name}
     layout = read_faces(root, box, finish, files, fields)
