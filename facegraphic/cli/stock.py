@@ -9,8 +9,8 @@ from facegraphic.stock import tables
 
 FILM = (
     *("name", "mirrored", "bits", "look", "line", "gap", "line_reversed", "gap_reversed", "text", "bleed", "cut"),
-    *("holes", "clear", "border", "choke", "rim", "steps", "work", "wait", "cautions", "title", "ink", "down"),
-    "source",
+    *("holes", "clear", "border", "choke", "rim", "steps", "work", "wait", "cautions", "title", "ink"),
+    *("down", "source"),
 )
 COLUMNS: Mapping[str, tuple[str, ...]] = {
     "boxes": ("name", "size", "draft", "edge", "corner", "lid", "title", "source"),
