@@ -10,14 +10,17 @@ import numpy as np
 import pytest
 import shapely
 from helpers.jobs import lay, svg
+from helpers.runs import run_here
 from PIL import Image
 from samples import FOLDER, JOBS
+from skimage.color import deltaE_ciede2000, rgb2lab
 
 from facegraphic.checks.fine import fine_gaps, fine_strokes, finest
 from facegraphic.checks.job import check
 from facegraphic.checks.reach import tones
 from facegraphic.checks.told import several
 from facegraphic.errors import Finding
+from facegraphic.film.grounds import apart
 from facegraphic.geometry.regions import region
 from facegraphic.job.load import load_job
 from facegraphic.job.pictures import read_picture
@@ -142,11 +145,23 @@ CASES = [
     ("art-short-of-bleed", "warning", job(art("grey.svg", (WIDE, HIGH))),
      job(art("grey.svg", (WIDE + 2 * BLEED, HIGH + 2 * BLEED)))),
     ("art-short-of-bleed", "warning", job(art("grey.svg", (WIDE + 2 * BLEED, 10), f"[0, {HIGH / 2 - 5}]")),
-     job(art("grey.svg", (WIDE + 2 * BLEED, 10), f"[0, {HIGH / 2 - 5.6}]"))),
+     job(art("grey.svg", (WIDE + 2 * BLEED, 10), f"[0, {HIGH / 2 - 7.5}]"))),
+    # A strip left bare inside the edge; a rim as wide as the margin is meant, and so is a small picture anywhere.
+    ("art-short-of-bleed", "warning", job(art("grey.svg", (WIDE + 2 * BLEED, HIGH - 2))),
+     job(art("grey.svg", (WIDE - 5, HIGH - 5)))),
+    ("art-short-of-bleed", "warning", job(art("grey.svg", (WIDE - 4, HIGH - 4))),
+     job(art("grey.svg", (20, 10), f"[0, {HIGH / 2 - 6}]"))),
     ("art-short-of-bleed", "warning", job(art("grey.svg", (20, 10), f"[{WIDE / 2 - 9}, 0]")),
      job(art("grey.svg", (20, 10), f"[{WIDE / 2 - 8}, 0]"))),
     ("holes-close", "warning", job(holes((-4, 0, 6.1), (4, 0, 6))), job(holes((-4, 0, 6), (4, 0, 6)))),
     ("hole-near-edge", "warning", job(holes((0, HIGH / 2 - 4.9, 6))), job(holes((0, HIGH / 2 - 5, 6)))),
+    # Two greys 3.0 apart on the lightness scale near the middle are CIEDE2000 2.9 to 3.1 apart (scikit-image, below).
+    ("ground-unlike-paint", "note", job("", paint="#777777", finish='ground = "#7f7f7f"'),
+     job("", paint="#777777", finish='ground = "#7d7d7d"')),
+    ("ground-unlike-paint", "note", job("", "waterslide-white", "#e8e2d0", 'ground = "#173f4a"'),
+     job("", "waterslide-white", "#e8e2d0")),
+    ("ground-unlike-paint", "note", job("", "waterslide-white", "#e8e2d0", 'ground = "#173f4a"'),
+     job("", "service-print", "#e8e2d0", 'ground = "#173f4a"')),
     ("inks-alike", "note", job(TWO.format("#6f7a2c")), job(TWO.format("#3f4616"))),
 ]  # fmt: skip
 
@@ -226,13 +241,51 @@ def test_the_height_that_is_named_does_it_and_no_more(
     assert code in {finding.code for finding in less}
 
 
-@pytest.mark.parametrize(("size", "at"), [((WIDE, HIGH), "[0, 0]"), ((30, HIGH + 1), "[3, 0]"), ((WIDE, 12), "[0, 1]")])
-def test_the_size_that_is_named_reaches_the_bleed(tmp_path: Path, size: tuple[float, float], at: str) -> None:
-    told = findings(tmp_path / "a", job(art("grey.svg", size, at)))
-    named = re.search(r"size = \[([\d.]+), ([\d.]+)\]", next(f.remedy for f in told if f.code == "art-short-of-bleed"))
-    assert named
-    after = findings(tmp_path / "b", job(art("grey.svg", (float(named[1]), float(named[2])), at)))
-    assert "art-short-of-bleed" not in {finding.code for finding in after}
+@pytest.mark.parametrize(
+    ("limits", "font", "code", "told"),
+    [
+        ("", "tagstrip-regular", "strokes-too-fine", False),
+        ("line = 0.4", "tagstrip-regular", "strokes-too-fine", True),
+        ("line-reversed = 0.4", "tagstrip-regular", "strokes-too-fine", False),
+        ("gap = 1.0", "tagstrip-bold", "gaps-too-fine", True),
+        ("gap-reversed = 1.0", "tagstrip-bold", "gaps-too-fine", False),
+        ("text = 3.1", "tagstrip-regular", "text-too-small", True),
+        ("text = 2.9", "tagstrip-regular", "text-too-small", False),
+    ],
+)
+def test_limits_of_ones_own_go_before_the_stock(tmp_path: Path, limits: str, font: str, code: str, told: bool) -> None:
+    """What the test page shows that a printer holds: strokes of 3 mm capitals are 0.3 mm (ISO 3098 type B: a tenth)."""
+    body = lettered(font, 3.0) + (f"[limits]\n{limits}\n" if limits else "")
+    assert (code in {finding.code for finding in findings(tmp_path, body)}) is told
+
+
+@pytest.mark.parametrize(
+    ("limits", "said"),
+    [("lines = 0.2", 'did you mean "line"'), ("line = 0", "between 0.02 and"), ('gap = "x"', "limits.gap")],
+)
+def test_limits_that_cannot_be_are_told(tmp_path: Path, limits: str, said: str) -> None:
+    ran = run_here("check", lay(tmp_path, f"{job('')}[limits]\n{limits}\n"))
+    assert (ran.status, said in ran.err) == (1, True), ran.err
+
+
+@pytest.mark.parametrize("height", [0.7, 0.8, 0.9, 1.0])
+def test_a_width_told_as_too_fine_reads_as_finer(tmp_path: Path, height: float) -> None:
+    """And the height that is named also is one at which the process holds lettering at all."""
+    told = findings(tmp_path, lettered("tagstrip-bold", height, "Fog Horn", "waterslide-white"))
+    said = [finding for finding in told if finding.code in ("strokes-too-fine", "gaps-too-fine")]
+    assert said
+    for finding in said:
+        width, limit = (float(figure) for figure in re.findall(r"([\d.]+) mm", finding.message))
+        assert width < limit
+        assert "set it 1.5 mm high" in finding.remedy
+
+
+@pytest.mark.parametrize(("one", "other"), [("#777777", "#7f7f7f"), ("#777777", "#7d7d7d"), ("#e8e2d0", "#173f4a")])
+def test_ground_and_paint_are_as_far_apart_as_a_library_says(one: str, other: str) -> None:
+    """scikit-image's rgb2lab and CIEDE2000."""
+    rows = [np.array([int(tone[i : i + 2], 16) / 255 for i in (1, 3, 5)]) for tone in (one, other)]
+    wanted = float(deltaE_ciede2000(*(rgb2lab(row) for row in rows)))
+    assert apart(one, other) == pytest.approx(wanted, abs=0.02)
 
 
 @pytest.mark.parametrize("font", ["tagstrip-bold", "tagstrip-regular", "barlow-condensed-semibold"])

@@ -100,6 +100,7 @@ ELSEWHERE = {
     "board-meets-box": "test_inside.py",
     "sheets-differ": "test_sheets.py",
     "drill-file": "test_holes_command.py",
+    "lost-in-border": "test_resist.py",
     "white-beside-strokes": "test_plates.py",
     "layout-not-proved": "test_planted_faults.py",
 }

@@ -209,12 +209,20 @@ def test_measuring_anew_takes_the_old_ones_place_and_keeps_comments(folder: Path
         (("nan", "100"), "write a number and a unit"),
         (("wide", "100"), "write a number and a unit"),
         (("100 furlongs", "100"), "unknown unit furlongs"),
+        (("100", "wide"), '"wide", one of two lengths in mm, across and up'),
     ],
 )
 def test_absurd_measures_are_refused(folder: Path, bars: tuple[str, str], said: str) -> None:
     ran = run_here("ruler", "--measured", *bars, "--save", "attic")
     assert (ran.status, ran.out) == (2, "")
     assert said in " ".join(ran.err.split())
+    assert not folder.exists()
+
+
+def test_a_second_length_forgotten_is_told_as_that(folder: Path) -> None:
+    ran = run_here("ruler", "--measured", "99", "--save", "attic")
+    assert (ran.status, ran.out) == (2, "")
+    assert "one length only stands before --save; give two" in " ".join(ran.err.split())
     assert not folder.exists()
 
 

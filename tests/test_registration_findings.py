@@ -2,6 +2,8 @@
 
 import json
 import math
+import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +14,9 @@ from eyes import pdf_picture, png_grey, svg_picture
 from helpers.jobs import lay
 from helpers.runs import run_here
 
+from facegraphic.checks.registration import film_over_hole, hole_past_cover, registration_gap
 from facegraphic.errors import Finding
+from facegraphic.film.registration import fits
 from facegraphic.pipeline import Wishes, make, prepare
 
 HEAD = '[box]\nstock = "93x39x31"\n[finish]\nprocess = "{process}"\nholes = "{holes}"\n{finish}\n'
@@ -70,7 +74,7 @@ def test_a_gap_says_how_much_and_what_helps(tmp_path: Path) -> None:
     (finding,) = told(tmp_path, toggle(ROOM), "registration-gap")
     assert f"{SEAT:.2f} mm (RSS; {WORST:.2f} mm in the worst case)" in finding.message
     assert 'clear = "auto"' in finding.remedy and 'holes = "mark"' in finding.remedy
-    assert f"{math.ceil((11 + 2 * SEAT) * 10) / 10:.1f} mm wide" in finding.remedy
+    assert f"{math.ceil((11 + 2 * WORST) * 10) / 10:.1f} mm wide (its washer: 11.0)" in finding.remedy
     assert finding.at == (0, 0)
 
 
@@ -108,8 +112,43 @@ def window(side: float) -> str:
 def test_a_closed_window_is_told_and_one_just_open_is_not(tmp_path: Path) -> None:
     (finding,) = told(tmp_path / "closed", window(0.01), "film-over-hole")
     assert "past the cover, which is 0.02 mm too narrow" in finding.message
-    assert "8.1 mm wide" in finding.remedy and "[tolerance]" in finding.remedy
+    assert "mm wide (its rim: 8.0)" in finding.remedy and "[tolerance]" in finding.remedy
     assert told(tmp_path / "open", window(-0.01), "film-over-hole") == []
+
+
+PARTS = [("lamp-3-holder", 6.3), ("lamp-5-holder", 8.0), ("push-button", 7.0), ("socket-3.5", 6.2), ("lamp-5", 5.1)]
+
+
+@pytest.mark.parametrize("clear", ['"auto"', "0.3"])
+@pytest.mark.parametrize("process", ["adhesive-label", "service-print"])
+@pytest.mark.parametrize(("part", "d"), PARTS)
+def test_one_width_mends_all_that_is_told_of_a_hole(
+    tmp_path: Path, part: str, d: float, process: str, clear: str
+) -> None:
+    """The width that is named, given to the part as its rim: no gap, no film that was not asked for, no bare hole."""
+    prepared = prepare(lay(tmp_path, job(f"clear = {clear}", process=process) + face(hole(part, d))))
+    found = [each for each in prepared.findings if each.code in ("registration-gap", "film-over-hole")]
+    widths = {width for each in found for width in re.findall(r"rim ([\d.]+) mm wide", each.remedy)}
+    assert len(widths) <= 1
+    before, finish = prepared.layouts[0], prepared.job.finish
+    wanted = float(next(iter(widths), 0)) or fits(before.face, finish)[0].enough(0.2, True)
+    (control,) = before.face.controls
+    assert control.part
+    wider = replace(control, part=replace(control.part, bezel=wanted))
+    after = replace(before, face=replace(before.face, controls=(wider,)))
+    rules = [registration_gap, hole_past_cover, *([film_over_hole] if clear == '"auto"' else [])]
+    assert [finding for rule in rules for finding in rule(after, finish)] == []
+
+
+def test_a_nut_is_told_as_a_caliper_has_it(tmp_path: Path) -> None:
+    """Nuts are measured across their corners and cover no more than √3/2 of that for certain (plain geometry)."""
+    (film,) = told(tmp_path, job() + face(hole("socket-3.5", 6.2)), "film-over-hole")
+    assert "(its nut: 8.0, 6.9 over its flats)" in film.remedy
+
+
+def test_a_bare_lamp_is_told_once(tmp_path: Path) -> None:
+    found = prepare(lay(tmp_path, job() + face(hole("lamp-5", 5.1)))).findings
+    assert [finding.code for finding in found if finding.code != "small-to-read"] == ["film-over-hole"]
 
 
 def test_where_no_opening_is_left_none_can_show(tmp_path: Path) -> None:

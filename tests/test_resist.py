@@ -1,5 +1,6 @@
 """Toner as a resist: raised faces, sunk ones that are their inverse, the border, and limits that change over."""
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,8 @@ from helpers.jobs import lay, svg
 from helpers.runs import run_here
 
 from facegraphic.pipeline import Wishes, make, prepare
-from facegraphic.stock.tables import films
+from facegraphic.stock.faces import face_outline
+from facegraphic.stock.tables import boxes, films
 
 Mask = np.ndarray[Any, np.dtype[np.bool_]]
 FILM = films()["toner-resist"]
@@ -165,3 +167,104 @@ def test_the_steps_tell_what_stands_in_the_end(tmp_path: Path) -> None:
     assert "are eaten in" in sunk
     assert "stands raised" not in sunk
     assert "No toner guards the edges" in sunk
+
+
+EDGE = 3.5  # mm from the upper edge of the face to the text that is to be lost
+
+
+def near_edge(folder: Path, finish: str, body: str = "") -> Path:
+    """A job with lettering of 3 mm, 3.5 mm inside the upper edge of a face, and whatever else."""
+    head = f'[box]\nstock = "93x39x31"\norientation = "portrait"\n[finish]\nprocess = "toner-resist"\n{finish}\n'
+    box = boxes()["93x39x31"]
+    high = face_outline(box, "top", box.size[1], box.size[0]).size[1]
+    words = (
+        f'[[face]]\nside = "top"\n{body}[[face.text]]\ntext = "HULL"\nheight = 3\nat = [0, {high / 2 - EDGE - 1.5}]\n'
+    )
+    return lay(folder, head + words)
+
+
+@pytest.mark.parametrize("polarity", ["raised", "sunk"])
+@pytest.mark.parametrize(("border", "lost"), [(EDGE - 0.1, False), (EDGE + 0.1, True), (EDGE + 9, True)])
+def test_lettering_in_the_border_is_lost_and_told(tmp_path: Path, polarity: str, border: float, lost: bool) -> None:
+    """Black in black, or bare lettering that the border covers (plain geometry)."""
+    path = near_edge(tmp_path, f'polarity = "{polarity}"\nborder = {border}')
+    told = [finding for finding in prepare(path).findings if finding.code == "lost-in-border"]
+    assert [finding.severity for finding in told] == ["error"] * lost
+    if lost:
+        assert '"HULL" lies in the border of toner' in told[0].message
+        named = re.search(r"border = ([\d.]+) or less", told[0].remedy)
+        assert named
+        assert float(named[1]) == pytest.approx(EDGE - max(FILM.gap, FILM.gap_reversed), abs=0.1)
+        after = prepare(near_edge(tmp_path / "b", f'polarity = "{polarity}"\nborder = {named[1]}'))
+        assert "lost-in-border" not in {finding.code for finding in after.findings}
+        assert run_here("make", path).status == 1
+
+
+def test_scales_and_lines_in_the_border_are_lost_too(tmp_path: Path) -> None:
+    scale = '[[face.control]]\nhole = "a"\npart = "pot-16"\nknob = "round-19"\nscale = { from = 0, to = 10 }\n'
+    body = (
+        'hole = [{ id = "a", at = [0, 0], d = 7.5 }]\n' + scale + "[[face.line]]\nfrom = [-12, -20]\nto = [12, -20]\n"
+    )
+    (told,) = (f for f in prepare(near_edge(tmp_path, "border = 7", body)).findings if f.code == "lost-in-border")
+    assert all(name in told.message for name in ('"HULL"', "the scale of a", "a section line"))
+    found = prepare(near_edge(tmp_path / "b", "border = 1.5", body)).findings
+    assert "lost-in-border" not in {finding.code for finding in found}
+
+
+PHOTO = """\
+[box]
+stock = "93x39x31"
+orientation = "portrait"
+[finish]
+process = "toner-resist"
+{finish}
+[[face]]
+side = "top"
+[[face.text]]
+text = "HULL"
+at = [0, 10]
+height = 5
+[[face.art]]
+file = "grey.png"
+"""
+
+
+def with_photo(folder: Path, finish: str, text: str = PHOTO) -> Mask:
+    """The ink (or sunk: what is bare) of a face under greys from nearly black to nearly white, with noise."""
+    tones = np.linspace(20, 235, 120 * 300).reshape(300, 120) + np.random.default_rng(5).normal(0, 25, (300, 120))
+    coded = cv2.imencode(".png", np.clip(tones, 0, 255).astype(np.uint8))[1].tobytes()
+    path = lay(folder, text.format(finish=finish), {"grey.png": coded})
+    wishes = Wishes(("png",), ("art",), DPI, False)
+    return png_grey(make(prepare(path, wishes), wishes)["top-art.png"]) < 128
+
+
+@pytest.mark.parametrize("screen", ["diffusion", "ordered", "dots"])
+@pytest.mark.parametrize("polarity", ["raised", "sunk"])
+def test_the_border_ends_in_a_clean_bare_line(tmp_path: Path, polarity: str, screen: str) -> None:
+    """Whatever the picture's tone: bare from the border's straight inner edge on, as wide as a line that holds."""
+    mask = with_photo(tmp_path, f'polarity = "{polarity}"\nscreen = "{screen}"')
+    start = (FILM.bleed + FILM.border) * SCALE
+    least = FILM.line_reversed if polarity == "sunk" else FILM.gap
+    near, far = round(start) + 1, int(start + least * SCALE)
+    corner = round(start + 4 * SCALE)
+    for turn in range(4):
+        side = np.rot90(mask, turn)
+        assert side[near - 3, corner:-corner].all()
+        assert not side[near:far, corner:-corner].any()
+
+
+@pytest.mark.parametrize("polarity", ["raised", "sunk"])
+@pytest.mark.parametrize(("halo", "rim"), [("", FILM.rim), ("halo = 0.9", 0.9), ("halo = 0.2", FILM.gap)])
+def test_a_screen_leaves_a_rim_round_lettering(tmp_path: Path, polarity: str, halo: str, rim: float) -> None:
+    """Figures hidden among dots cannot be read; how wide the rim is without a halo is the films table's."""
+    finish = f'polarity = "{polarity}"\n{halo}'
+    alone = with_photo(tmp_path / "a", finish, PHOTO.partition("[[face.art]]")[0])
+    both = with_photo(tmp_path / "b", finish)
+    high, wide = both.shape
+    x, y = wide // 2, round(high / 2 - 10 * SCALE)
+    there = np.s_[y - round(5 * SCALE) : y + round(5 * SCALE), x - round(10 * SCALE) : x + round(10 * SCALE)]
+    letters, ink = ((~mask if polarity == "sunk" else mask)[there] for mask in (alone, both))
+    apart = cv2.distanceTransform((~letters).astype(np.uint8), cv2.DIST_L2, 5) / SCALE
+    dots = ink & (apart > 2 / SCALE)
+    assert letters.mean() > 0.05
+    assert float(apart[dots].min()) == pytest.approx(rim, abs=0.1)

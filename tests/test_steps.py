@@ -17,7 +17,7 @@ from facegraphic.pipeline import Wishes, make, prepare
 from facegraphic.stock.tables import courses, films, hazards, steps
 
 PROCESSES = tuple(films())
-# What each process works with, from issue D's list: sprays and solvents, heat, etchant, blades, dust (common practice).
+# What each process works with: sprays and solvents, heat, etchant, blades, dust (common practice).
 HAZARDS = {
     "waterslide-clear": {"spray", "solvent", "blade", "dust", "drill"},
     "waterslide-white": {"spray", "solvent", "blade", "dust", "drill"},
@@ -246,3 +246,36 @@ def test_the_same_bytes_each_run(tmp_path: Path, process: str) -> None:
     assert text_for(tmp_path / "a", process) != text_for(
         tmp_path / "c", process, "--no-mirror" if films()[process].mirrored else "--mirror"
     )
+
+
+def needs(folder: Path, process: str, paint: str, finish: str, words: str = "HULL") -> str:
+    """The line of what is needed that names the paint."""
+    head = f'[box]\nstock = "93x39x31"\npaint = "{paint}"\n[finish]\nprocess = "{process}"\n{finish}\n'
+    job = lay(folder, f'{head}[[face]]\nside = "top"\n[[face.text]]\ntext = "{words}"\nat = [0, 0]\nheight = 4\n')
+    prepared = prepare(job)
+    text = steps_text(prepared.job, StepFacts((), ()))
+    line = next(line for line in text.splitlines() if line.startswith("- primer"))
+    codes = {finding.code for finding in prepared.findings}
+    if process != "waterslide-white":
+        faint = bool(codes & {"ink-vanishes", "contrast-low"})
+        assert ("light enough" in line, "would stand out by" in line) == (not faint, faint)
+    else:
+        assert ("will not match" in line) == ("ground-unlike-paint" in codes or "ground = " in finish)
+    return line
+
+
+@pytest.mark.parametrize("process", ["waterslide-clear", "waterslide-reversed"])
+def test_the_paint_is_called_light_enough_only_if_it_is(tmp_path: Path, process: str) -> None:
+    """Where checks find that the ink vanishes or is too weak, the steps say so too (WCAG 2.2: 3 : 1)."""
+    assert "#e8e2d0" in needs(tmp_path / "a", process, "#e8e2d0", 'ink = "#101010"')
+    assert "#f6f1e1 would stand out by 1.0 : 1" in needs(tmp_path / "b", process, "#173f4a", 'ink = "#f6f1e1"')
+    needs(tmp_path / "c", process, "#595959", 'ink = "#000000"')  # 2.998 : 1
+    needs(tmp_path / "d", process, "#5a5a5a", 'ink = "#000000"')  # 3.04 : 1
+    needs(tmp_path / "e", process, "#e8e2d0", 'ink = "#101010"\nground = "#303030"')
+
+
+def test_the_paint_matches_the_printed_ground_only_if_it_does(tmp_path: Path) -> None:
+    assert "matches the printed ground" in needs(tmp_path / "a", "waterslide-white", "#173f4a", "")
+    other = needs(tmp_path / "b", "waterslide-white", "#e8e2d0", 'ground = "#173f4a"')
+    assert "#e8e2d0; the ground is printed in #173f4a" in other
+    assert "the film is white" in needs(tmp_path / "c", "waterslide-white", "#173f4a", 'ground = "none"')

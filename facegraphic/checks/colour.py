@@ -10,8 +10,9 @@ from PIL import Image as PILImage
 
 from facegraphic.checks.told import several
 from facegraphic.errors import Finding, Severity
-from facegraphic.film.colour import Colours, coded, contrast, luminance, seen, to_linear
+from facegraphic.film.colour import LEAST, Colours, coded, contrast, luminance, seen, to_linear
 from facegraphic.film.face import underlay
+from facegraphic.film.grounds import UNLIKE, apart, ratio_words
 from facegraphic.film.marks import BARE
 from facegraphic.film.vision import KINDS, as_seen_with, difference, lab
 from facegraphic.geometry.path import Path, Point
@@ -22,7 +23,6 @@ from facegraphic.layout.model import FaceLayout
 from facegraphic.scene.scene import Scene
 from facegraphic.units import MM_PER_INCH
 
-LEAST = 3.0  # WCAG 2.2, SC 1.4.3 for large text and SC 1.4.11 for what is not text
 GOOD = 4.5  # WCAG 2.2, SC 1.4.3 for other text
 LARGE = 4.45  # mm of capital height: 18 pt (WCAG's large text), of which capitals take 0.7 in usual fonts
 NEAR = 0.4  # mm round lettering that count as what it stands on
@@ -140,7 +140,7 @@ def _vanishing(sight: Sight, items: Sequence[_Shown]) -> Finding:
     worst = items[0]
     message = (
         f"the ink {worst.ink} of {several([item.name for item in items])} is lighter than the paint {sight.paint}; "
-        f"on {sight.finish.film.name} inks only darken, so it would stand out by {_ratio(worst.ratio)}"
+        f"on {sight.finish.film.name} inks only darken, so it would stand out by {ratio_words(worst.ratio)}"
     )
     other = _better(sight, worst, GOOD) or "a lighter paint with a dark ink"
     remedy = f'use white film (process = "waterslide-white"), or {other}'
@@ -151,7 +151,7 @@ def _weak(sight: Sight, items: Sequence[_Shown], code: str, severity: Severity, 
     worst = items[0]
     over = ", in the tenth of the ground that reads worst" if sight.layout.face.arts else ""
     message = (
-        f"{several([item.name for item in items])} would stand out by {_ratio(worst.ratio)} only{over}; "
+        f"{several([item.name for item in items])} would stand out by {ratio_words(worst.ratio)} only{over}; "
         f"{least:g} : 1 is {'the least' if least == LEAST else 'good'} for a sure reading"
     )
     ways = [_better(sight, worst, GOOD)]
@@ -161,11 +161,6 @@ def _weak(sight: Sight, items: Sequence[_Shown], code: str, severity: Severity, 
         ways.append("bare ground round it: [finish] halo = 0.6" if helps else "calmer artwork there")
     remedy = "use " + (" or ".join(filter(None, ways)) or "a lighter paint or ground, or white film")
     return Finding(code, severity, message, remedy, sight.layout.face.side, worst.at)
-
-
-def _ratio(ratio: float) -> str:
-    """A ratio cut off, not rounded, so that it never reads as one that would do."""
-    return f"{int(ratio * 10 + 1e-9) / 10:.1f} : 1"
 
 
 def _better(sight: Sight, item: _Shown, least: float) -> str:
@@ -209,3 +204,18 @@ def inks_alike(sight: Sight) -> Iterator[Finding]:
             message = f"the inks {one} and {other} look much alike with {kind} (CIEDE2000 {apart[kind]:.1f})"
             remedy = "make one of them darker, or tell the two kinds of lettering apart by size or cut as well"
             yield Finding("inks-alike", "note", message, remedy, sight.layout.face.side)
+
+
+def ground_unlike_paint(sight: Sight) -> Iterator[Finding]:
+    """A ground on white film ends at the film's edge, where the paint goes on: CIEDE2000 tells whether it shows."""
+    ground = sight.layout.face.ground
+    if sight.finish.film.look != "white" or ground is None:
+        return
+    far = apart(ground, sight.paint)
+    if far >= UNLIKE:
+        message = (
+            f"the ground {ground} does not match the paint {sight.paint} (CIEDE2000 {far:.1f}; from {UNLIKE:g} on it "
+            f"shows), so the {sight.layout.face.side} face stands apart from the rounded edges and the walls"
+        )
+        remedy = f'leave it if that is meant; else use ground = "{sight.paint}", or paint the box in {ground}'
+        yield Finding("ground-unlike-paint", "note", message, remedy, sight.layout.face.side)

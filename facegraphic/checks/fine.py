@@ -140,11 +140,25 @@ def _too_fine(layout: FaceLayout, finish: Finish, takes: Takes) -> Iterator[Find
         )
         names = several([item.name for _, item in items])
         message = (
-            f"{what} of {names} are {width:.2f} mm wide where they are finest; {finish.film.name} holds {limit:g} mm"
+            f"{what} of {names} are {_below(width, limit)} mm wide where they are finest; "
+            f"{finish.film.name} holds {limit:g} mm"
         )
-        higher = f"set it {_up(cap * limit / width)} mm high or more instead of {cap:g} mm, or in a {cut} cut"
+        high = max(cap * limit / width, finish.least_text)  # one height that mends what is too small as well
+        higher = f"set it {_up(high)} mm high or more instead of {cap:g} mm, or in a {cut} cut"
         remedy = higher if cap else f"make it {limit / width:.1f} times as wide"
         yield Finding(code, "warning", message, remedy, layout.face.side, worst.at)
+
+
+def _below(width: float, limit: float) -> str:
+    """A width under a limit with as many places as show that it is under it, two at least.
+
+    >>> _below(0.121, 0.15), _below(0.147, 0.15), _below(0.14996, 0.15)
+    ('0.12', '0.147', '0.14996')
+    """
+    places = 2
+    while places < 8 and float(f"{width:.{places}f}") >= limit > width:
+        places += 1
+    return f"{width:.{places}f}"
 
 
 def _up(height: float) -> str:

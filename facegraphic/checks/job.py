@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
-from facegraphic.checks import colour, fine, inside, measured, places, plate, reach, registration
+from facegraphic.checks import bleed, border, colour, fine, inside, measured, places, plate, reach, registration
 from facegraphic.checks.colour import Draw, Sight
 from facegraphic.drill.model import LeftOut
 from facegraphic.errors import Finding, Severity
@@ -66,13 +66,14 @@ FACE_RULES: tuple[FaceRule, ...] = (
     places.legend_collides,
     places.legend_over_edge,
     places.frame_collides,
+    border.lost_in_border,
     text_too_small,
     fine.strokes_too_fine,
     fine.gaps_too_fine,
     fine.small_to_read,
     plate.white_beside_strokes,
     places.art_off_face,
-    reach.art_short_of_bleed,
+    bleed.art_short_of_bleed,
     reach.picture_coarse,
     reach.holes_close,
     registration.hole_past_cover,
@@ -82,7 +83,7 @@ FACE_RULES: tuple[FaceRule, ...] = (
     registration.legend_near_cover,
     *measured.RULES,
 )
-SIGHT_RULES: tuple[SightRule, ...] = (colour.contrasts, colour.inks_alike)
+SIGHT_RULES: tuple[SightRule, ...] = (colour.contrasts, colour.inks_alike, colour.ground_unlike_paint)
 JOB_RULES: tuple[JobRule, ...] = (
     inside.parts_meet_inside,
     inside.part_meets_box,

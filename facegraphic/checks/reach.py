@@ -1,4 +1,4 @@
-"""Rules about artwork's pixels and edges, and about the metal between holes."""
+"""Rules about artwork's pixels, and about the metal between holes."""
 
 import math
 from collections.abc import Iterator
@@ -8,31 +8,25 @@ from itertools import combinations
 import numpy as np
 import shapely
 from fontTools.misc.transform import Transform
-from shapely.geometry.base import BaseGeometry
 
 from facegraphic.errors import Finding
 from facegraphic.film.artwork import placed_art
-from facegraphic.geometry.path import Box
 from facegraphic.geometry.regions import disc_region, region
-from facegraphic.geometry.shapes import polygon
 from facegraphic.job.model import Art, Finish, Picture
 from facegraphic.layout.model import FaceLayout
 from facegraphic.scene.scene import Group, Image, walk
 from facegraphic.units import MM_PER_INCH
 
 FINE, LINE_ART = 300.0, 1200.0  # pixels to the inch of photos and of line art: two print houses' specifications
-WOBBLE = 0.5  # mm inside the trim within which art is taken to mean the edge (common practice)
-PLAY = 0.05  # mm of bleed that may be missing
-SHORT = 5  # mm of edge that art must miss to be told
 WEB = 2.0  # mm of metal to leave between holes and beside an edge: about the wall of a die-cast box (common practice)
 
 
-def _group(art: Art, layout: FaceLayout, finish: Finish) -> Group:
+def art_group(art: Art, layout: FaceLayout, finish: Finish) -> Group:
     """An art as it is placed on its face."""
     return placed_art(art, layout.face.outline.box.grown(finish.bleed), "art")
 
 
-def _images(group: Group) -> Iterator[tuple[Image, Transform]]:
+def images(group: Group) -> Iterator[tuple[Image, Transform]]:
     """The images of a placed art with the transforms that carry their unit squares to the face."""
     for item, place in walk((group,)):
         if isinstance(item, Image):
@@ -61,7 +55,7 @@ def picture_coarse(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
         if finish.film.bits == 1:
             wanted = min(wanted, _dots_an_inch(art, finish))
         finest = math.inf
-        for image, (xx, xy, yx, yy, _, _) in _images(_group(art, layout, finish)):
+        for image, (xx, xy, yx, yy, _, _) in images(art_group(art, layout, finish)):
             if isinstance(image.content, Picture):
                 sizes = (image.content.width / math.hypot(xx, xy), image.content.height / math.hypot(yx, yy))
                 finest = min(finest, *(size * MM_PER_INCH for size in sizes))
@@ -77,62 +71,6 @@ def picture_coarse(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
 def _dots_an_inch(art: Art, finish: Finish) -> float:
     """How many dots to the inch a screen has at most, or cells of dots."""
     return art.screen.ruling if art.screen.kind == "dots" else MM_PER_INCH / max(finish.least_line, finish.least_gap)
-
-
-def art_short_of_bleed(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
-    """Art that means to reach the edge must run on through the bleed, since a knife wobbles (common practice)."""
-    if finish.bleed <= PLAY or not layout.face.arts:
-        return
-    outline = layout.face.outline
-    edge = region(outline.path).exterior
-    points = shapely.line_interpolate_point(edge, np.arange(0.5, edge.length, 1.0))
-    inside = _nearest(points, region(outline.grown(-WOBBLE).path).exterior)
-    beyond = _nearest(points, region(outline.grown(finish.bleed - PLAY).path).exterior)
-    for art in layout.face.arts:
-        area = _area(art, layout, finish)
-        short = points[shapely.covers(area, inside) & ~shapely.covers(area, beyond)]
-        if len(short) >= SHORT:
-            reach = float(np.quantile(shapely.distance(shapely.boundary(area), short), 0.1))
-            centre = shapely.centroid(shapely.multipoints(short))
-            message = (
-                f"the artwork {art.name} comes to the edge of the {layout.face.side} face but not through the bleed of "
-                f"{finish.bleed:g} mm, along {len(short)} mm of edge ({reach:.1f} mm past it)"
-            )
-            width, height = _size_to_bleed(Box(*area.bounds), outline.box, finish.bleed)
-            fit = "" if art.fit in ("cover", "stretch") else ' and fit = "cover"'
-            remedy = (
-                f"give it size = [{width:g}, {height:g}]{fit}, or no size and at: it then fills the face and its bleed"
-            )
-            yield Finding("art-short-of-bleed", "warning", message, remedy, layout.face.side, (centre.x, centre.y))
-
-
-def _size_to_bleed(art: Box, trim: Box, bleed: float) -> tuple[float, float]:
-    """Width and height, up to tenths, with which art in its place runs through the bleed wherever it meets the edge."""
-    bled, (x, y) = trim.grown(bleed), art.centre
-    near = trim.grown(-WOBBLE - PLAY)
-    sides = [
-        (art.x0 < near.x0, x - bled.x0, art.width),
-        (art.x1 > near.x1, bled.x1 - x, art.width),
-        (art.y0 < near.y0, y - bled.y0, art.height),
-        (art.y1 > near.y1, bled.y1 - y, art.height),
-    ]
-    needed = [max(2 * reach, size) if meets else size for meets, reach, size in sides]
-    width, height = (math.ceil(max(pair) * 10 - 1e-6) / 10 for pair in (needed[:2], needed[2:]))
-    return width, height
-
-
-def _nearest(points: "np.ndarray[tuple[int], np.dtype[np.object_]]", line: BaseGeometry) -> BaseGeometry:
-    """For each point the nearest one of a line."""
-    return shapely.line_interpolate_point(line, shapely.line_locate_point(line, points))
-
-
-def _area(art: Art, layout: FaceLayout, finish: Finish) -> BaseGeometry:
-    """What an art covers of the face: its images' squares within its own region."""
-    group = _group(art, layout, finish)
-    square = polygon([(0, 0), (1, 0), (1, 1), (0, 1)])
-    squares = [region(square.transformed(place)).buffer(1e-6) for _, place in _images(group)]
-    whole = shapely.union_all(squares)
-    return whole.intersection(region(group.clip).buffer(1e-6)) if group.clip else whole
 
 
 def holes_close(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:

@@ -44,10 +44,22 @@ def _at(told: Sequence[Told]) -> tuple[float, float]:
     return (hole.x, hole.y)
 
 
-def _wider(fit: Fit, by: float) -> str:
-    """Advise on a cover whose radius would be so much larger."""
-    width = 2 * ((fit.cover or fit.rim) + by)
-    return f"fit {fit.hole.id} with a washer or rim {math.ceil(width * 10 - 1e-6) / 10:.1f} mm wide"
+def _wider(fit: Fit, finish: Finish) -> str:
+    """Advise on one cover that mends all that is told of a hole, beside what covers it now."""
+    width = fit.enough(finish.tolerance.size, finish.holes == "clear")
+    return f"fit {fit.hole.id} with a washer or rim {math.ceil(width * 10 - 1e-6) / 10:.1f} mm wide{_fitted(fit)}"
+
+
+def _fitted(fit: Fit) -> str:
+    """The cover that a part brings, as a caliper and the eye have it: nuts are measured across their corners."""
+    part = fit.part
+    if part is None or fit.bare:
+        return ""
+    if part.bezel:
+        return f" (its rim: {part.bezel:.1f})"
+    if part.washer >= part.hides:
+        return f" (its washer: {part.washer:.1f})"
+    return f" (its nut: {part.nut:.1f}, {part.hides:.1f} over its flats)"
 
 
 def _looked_under(fit: Fit, layout: FaceLayout) -> bool:
@@ -64,21 +76,26 @@ def registration_gap(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
     """
     if finish.holes != "clear":
         return
-    told = [(fit, gap) for fit in fits(layout.face, finish) if (gap := fit.past_cover) and gap.worst > SURE]
+    told = [(fit, gap) for fit in _covered(layout, finish) if (gap := fit.past_cover) and gap.worst > SURE]
     bad = [(fit, gap) for fit, gap in told if gap.rss > SURE and not _looked_under(fit, layout)]
     for severity, some in (("warning", bad), ("note", [one for one in told if one not in bad])):
         if some:
-            yield _gap(layout, some, "warning" if severity == "warning" else "note")
+            yield _gap(layout, finish, some, "warning" if severity == "warning" else "note")
 
 
-def _gap(layout: FaceLayout, told: Sequence[Told], severity: Severity) -> Finding:
+def _covered(layout: FaceLayout, finish: Finish) -> list[Fit]:
+    """All fits but those of parts without a rim whose opening was chosen: `film_over_hole` says all there is to say."""
+    return [fit for fit in fits(layout.face, finish) if not (fit.bare and fit.chosen and fit.stays)]
+
+
+def _gap(layout: FaceLayout, finish: Finish, told: Sequence[Told], severity: Severity) -> Finding:
     under = all(_looked_under(fit, layout) for fit, _ in told)
     seen = ", seen only from the side under the knob" if under else ""
     where = "round the uncovered edge of" if all(fit.bare for fit, _ in told) else "past the cover of"
     message = f"the opening in the art could show {where} {_round(told)}{seen}"
-    most, gap = _worst(told)
+    most = _worst(told)[0]
     ways = [] if all(fit.chosen for fit, _ in told) else ['use clear = "auto"']
-    ways.append(_wider(most, gap.rss if severity == "warning" else gap.worst))
+    ways.append(_wider(most, finish))
     ways.append('open the holes after laying (holes = "mark")' if most.stays else 'print over them (holes = "through")')
     return Finding("registration-gap", severity, message, ", or ".join(ways), layout.face.side, _at(told))
 
@@ -102,7 +119,7 @@ def film_over_hole(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
         short = "is missing" if most.bare else f"is {2 * most.lacks:.2f} mm too narrow"
         message += f"; a wider opening could show past the cover, which {short}"
         message += f" at {most.hole.id}" if len(told) > 1 else ""
-        ways += [_wider(most, most.lacks), "lay it more closely and say so ([tolerance] place)"]
+        ways += [_wider(most, finish), "lay it more closely and say so ([tolerance] place)"]
     if not all(fit.chosen for fit, _ in told):
         ways.append('use clear = "auto"')
     yield Finding("film-over-hole", "note", message, ", or ".join(ways), layout.face.side, _at(told))
@@ -126,7 +143,7 @@ def hole_past_cover(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
         if told:
             message = f"the hole itself could show past the cover of {_round(told)}"
             fit, shows = _worst(told)
-            remedy = f"check the diameter, or {_wider(fit, shows.worst)}"
+            remedy = f"check the diameter, or {_wider(fit, finish)}"
             yield Finding("hole-past-cover", severity, message, remedy, layout.face.side, _at(told))
 
 

@@ -16,10 +16,19 @@ from facegraphic.units import format_number
 
 
 def _lengths(ctx: click.Context, param: click.Parameter, value: tuple[str, str] | None) -> tuple[float, float] | None:
+    if value is None:
+        return None
+    across, up = (_measured(text) for text in value)
+    return across, up
+
+
+def _measured(text: str) -> float:
+    if text.startswith("--"):
+        raise click.BadParameter(f"one length only stands before {text}; give two, as in --measured 99.2 100.4")
     try:
-        return None if value is None else (measured(value[0]), measured(value[1]))
+        return measured(text)
     except ValueError as error:
-        raise click.BadParameter(str(error)) from None
+        raise click.BadParameter(f'"{text}", one of two lengths in mm, across and up: {error}') from None
 
 
 def _name(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:

@@ -8,16 +8,26 @@ import click
 from facegraphic.stock import tables
 
 FILM = (
-    "name", "mirrored", "bits", "look", "line", "gap", "line_reversed", "gap_reversed", "text", "bleed", "cut",
-    "holes", "clear", "border", "choke", "steps", "work", "wait", "cautions", "title", "ink", "down", "source",
-)  # fmt: skip
-FILM = (
     *("name", "mirrored", "bits", "look", "line", "gap", "line_reversed", "gap_reversed", "text", "bleed", "cut"),
-    *("holes", "clear", "border", "choke", "steps", "work", "wait", "cautions", "title", "ink", "down", "source"),
+    *("holes", "clear", "border", "choke", "rim", "steps", "work", "wait", "cautions", "title", "ink"),
+    *("down", "source"),
 )
 COLUMNS: Mapping[str, tuple[str, ...]] = {
     "boxes": ("name", "size", "draft", "edge", "corner", "lid", "title", "source"),
-    "parts": ("name", "hole", "nut", "washer", "body", "depth", "travel", "throws", "title", "source"),
+    "parts": (
+        "name",
+        "hole",
+        "nut",
+        "washer",
+        "bezel",
+        "hides",
+        "body",
+        "depth",
+        "travel",
+        "throws",
+        "title",
+        "source",
+    ),
     "knobs": ("name", "diameter", "height", "title", "source"),
     "films": FILM,
     "papers": ("name", "size", "source"),
@@ -32,7 +42,8 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
 def stock(table: str | None) -> None:
     """Print the tables, with where each figure comes from: all of them, or TABLE.
 
-    Lengths are mm, travel is degrees, work and wait are hours, least and most.
+    Lengths are mm: a nut across its corners, what a part hides for certain over its flats. Travel is degrees, work
+    and wait are hours, least and most.
     """
     for name in [table] if table else COLUMNS:
         if not table:
@@ -43,9 +54,15 @@ def stock(table: str | None) -> None:
 
 
 def _lines(columns: tuple[str, ...], rows: Iterable[Any]) -> list[str]:
-    cells = [list(columns), *([_cell(getattr(row, column)) for column in columns] for row in rows)]
+    cells = [list(columns), *([_cell(_told(row, column)) for column in columns] for row in rows)]
     widths = [max(len(row[i]) for row in cells) for i in range(len(columns))]
     return ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in cells]
+
+
+def _told(row: Any, column: str) -> Any:
+    """A row's value, a computed one without the digits that its sources have not."""
+    value = getattr(row, column)
+    return round(value, 1) if column == "hides" else value
 
 
 def _cell(value: Any) -> str:

@@ -15,6 +15,7 @@ from facegraphic.stock.tables import Look
 Colours: TypeAlias = NDArray[np.float64]
 
 WEIGHTS = np.array([0.2126, 0.7152, 0.0722])  # of red, green and blue light: WCAG 2.2, relative luminance
+LEAST = 3.0  # WCAG 2.2, SC 1.4.3 for large text and SC 1.4.11 for what is not text
 FLARE = 0.05  # light that the surroundings throw on everything: WCAG 2.2, contrast ratio
 SCATTER = 1.7  # Yule and Nielsen's n where it has not been measured (Pearson 1981)
 

@@ -27,8 +27,9 @@ def screened_arts(layout: FaceLayout, finish: Finish) -> Screened:
         for number, art in enumerate(layout.face.arts, 1)
     )
     grid = pixels_of(bled, finish.dpi)
-    free = path_of(_free(layout, finish, grid.pixel))
-    return Screened(arts, free, grid, finish.least_line, finish.least_gap, finish.ink, f"{side}-art")
+    free = _free(layout, finish, grid.pixel)
+    line = path_of(_edging(layout, finish, free, grid.pixel))
+    return Screened(arts, path_of(free), grid, finish.least_line, finish.least_gap, finish.ink, f"{side}-art", line)
 
 
 def pixels_of(bled: Box, dpi: int) -> Grid:
@@ -48,7 +49,7 @@ def pixels_of(bled: Box, dpi: int) -> Grid:
 def _free(layout: FaceLayout, finish: Finish, pixel: float) -> BaseGeometry:
     """Where dots may stand: the bled face, but for what lies within a gap of lettering, holes, cut line and border."""
     outline, apart = layout.face.outline, finish.least_gap + pixel
-    clear = max(finish.halo, apart)
+    clear = max(finish.halo or finish.film.rim, apart)
     taken = [region(legend.path).buffer(clear, quad_segs=8) for legend in layout.legends if legend.path]
     taken += [region(mark.path, mark.rule).buffer(clear, quad_segs=8) for mark in layout.marks]
     # A lone dot in a counter or between two letters would read as a part of them.
@@ -61,8 +62,24 @@ def _free(layout: FaceLayout, finish: Finish, pixel: float) -> BaseGeometry:
     taken += [disc_region(*at, diameter + 2 * pixel) for at, diameter in openings(layout.face, finish)]
     if finish.cut == "line":
         taken.append(shapely.boundary(region(outline.path)).buffer(CUT_WIDE / 2 + apart))
-    whole = outline.grown(-finish.border - apart) if finish.border else outline.grown(finish.bleed)
+    # In a sunk face dots are bare, and the border's inner edge is a bare line: dots may touch it.
+    inwards = finish.border if finish.sunk else finish.border + apart
+    whole = outline.grown(-inwards) if finish.border else outline.grown(finish.bleed)
     return region(whole.path).difference(shapely.union_all(taken))
+
+
+def _edging(layout: FaceLayout, finish: Finish, free: BaseGeometry, pixel: float) -> BaseGeometry:
+    """A bare line along the border of a sunk face, without which dark cells would run into the border.
+
+    A raised face has one anyway, since its dots keep clear of the border.
+    """
+    if not (finish.sunk and finish.border):
+        return shapely.Polygon()
+    wide = finish.least_line + 2 * pixel
+    inner = region(layout.face.outline.grown(-finish.border - wide).path)
+    line = free.difference(inner)
+    least = wide / 2 - pixel / 4
+    return line.buffer(-least, join_style="mitre").buffer(least, join_style="mitre")
 
 
 def border(layout: FaceLayout, finish: Finish) -> Fill:

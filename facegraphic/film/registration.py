@@ -18,6 +18,7 @@ from dataclasses import dataclass
 
 from facegraphic.geometry.path import Point
 from facegraphic.job.model import Control, Face, Finish, Hole
+from facegraphic.stock.tables import Part
 
 PRINT_LENGTH = 100.0  # mm, what the tolerance of the print is given over: the bars of the test page
 
@@ -71,6 +72,7 @@ class Fit:
     chosen: bool
     play: float
     stays: bool
+    part: Part | None = None
 
     @property
     def rim(self) -> float:
@@ -103,6 +105,18 @@ class Fit:
     def lacks(self) -> float:
         """By how much the cover's radius is too small for an opening that by RSS neither hangs over nor shows."""
         return 0.0 if self.cover is None else self.rim + self.art.rss + self.seat.rss - self.cover
+
+    def enough(self, size: float, cleared: bool) -> float:
+        """Diameter of a cover under which not even the worst case shows anything, nor leaves film over the hole.
+
+        `size` is the tolerance of the hole's diameter, `cleared` whether art is knocked out round the hole. Such a
+        cover has a rim, so it moves with its part, even where the part fitted now has none.
+        """
+        least = self.rim + Spread.of(size, self.play).worst
+        if cleared:
+            past = self.art.worst if self.chosen and self.stays else 0.0 if self.chosen else self.clear
+            least = max(least, self.rim + past + self.art.worst + self.play)
+        return 2 * least
 
 
 def opening(rim: float, cover: float, film: Spread | None, seat: Spread) -> float:
@@ -143,7 +157,7 @@ def fit(hole: Hole, control: Control | None, finish: Finish) -> Fit:
         clear = min(max(finish.film.clear, film.rss if film else 0.0), max(finish.film.clear, finish.gap))
     else:
         clear = opening(hole.d / 2, cover, film, seat) - hole.d / 2
-    return Fit(hole, cover, art, seat, clear, asked is None, moves, finish.film.stays)
+    return Fit(hole, cover, art, seat, clear, asked is None, moves, finish.film.stays, part)
 
 
 def fits(face: Face, finish: Finish) -> tuple[Fit, ...]:

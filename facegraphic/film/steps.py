@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from facegraphic.film.correction import correction_note
+from facegraphic.film.grounds import paint_words
 from facegraphic.film.registration import fits
 from facegraphic.film.sheet import Page
 from facegraphic.film.sheet_marks import measured
@@ -159,6 +160,7 @@ def _facts(job: Job, files: StepFacts) -> dict[str, str]:
         "measure": measured(files.sheets[0][1].bars) if files.sheets else "Each face has its full size.",
         "bleed": format_number(finish.bleed),
         "paint": job.paint,
+        "paint_words": paint_words(job),
         "correction": f"{_plain(correction_note(job.printer))} " if job.printer else "",
         "faces": ", ".join(f"{face.side} {_sizes(face.outline.size)} mm" for face in job.faces),
         "drills": _drills([hole for face in job.faces for hole in face.holes]) or "there are none",

@@ -1,6 +1,7 @@
 """Read how the faces are to be finished: [finish], and the screen that artwork may have of its own."""
 
 import math
+from dataclasses import replace
 from typing import Any, get_args
 
 from facegraphic.geometry.dots import finest_ruling
@@ -18,9 +19,13 @@ COARSEST = 2.0  # lines to the inch
 SCREEN_KEYS = ("screen", "ruling", "screen-angle")
 
 
-def read_finish(table: Table, tolerance: Table, files: Files, paint: str) -> Finish:
-    """[finish] and [tolerance], with the process's own figures for the rest; problems go to the tables' notes."""
-    film: Film = films()[table.choice("process", "waterslide-clear", tuple(films()))]
+def read_finish(table: Table, own: tuple[Table, Table], files: Files, paint: str) -> Finish:
+    """[finish], and one's `own` [tolerance] and [limits], with the stock's figures for the rest.
+
+    Problems go to the tables' notes.
+    """
+    tolerance, limits = own
+    film = _limited(films()[table.choice("process", "waterslide-clear", tuple(films()))], limits)
     polarity = _polarity(table, film)
     ink, ground = _inks(table, film, polarity, paint)
     border = _only(table, "border", film.border, "no resist, and so no border of it", film, 20.0)
@@ -49,6 +54,24 @@ def read_finish(table: Table, tolerance: Table, files: Files, paint: str) -> Fin
         table.problem("cut", "a cut line cannot be seen in a resist that covers the edge", 'use cut = "ticks"')
     table.close()
     return finish
+
+
+def _limited(film: Film, table: Table) -> Film:
+    """A process with what one's own printer and material hold, as the test page shows it, in place of the stock's."""
+
+    def least(key: str, usual: float) -> float:
+        return table.length(key, usual, low=0.02, high=10.0)
+
+    own = replace(
+        film,
+        line=least("line", film.line),
+        gap=least("gap", film.gap),
+        line_reversed=least("line-reversed", film.line_reversed),
+        gap_reversed=least("gap-reversed", film.gap_reversed),
+        text=least("text", film.text),
+    )
+    table.close()
+    return own
 
 
 def _tolerances(table: Table, process: str) -> Tolerances:

@@ -49,7 +49,7 @@ def read_job(text: str, path: Path) -> Job:
     for key in UNBUILT:
         root.has(key)
     box, paint = _box(root.table("box"), required=root)
-    finish = read_finish(root.table("finish"), root.table("tolerance"), files, paint)
+    finish = read_finish(root.table("finish"), (root.table("tolerance"), root.table("limits")), files, paint)
     sheet = read_sheet(root.table("sheet"))
     board = read_board(root.table("board")) if root.has("board") else None
     fields |= {"box": box.name, "process": finish.film.name}

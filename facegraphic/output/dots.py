@@ -103,9 +103,10 @@ def _stencil(item: Screened, toned: Sequence[ScreenedArt], plain: Sequence[Scree
         if len(screens) > 1:
             owner[grown(there, apart) & (owner >= 0) & (owner != own)] = -1  # two screens keep clear of each other
         owner[there] = own
-    ink = np.zeros(tone.shape, np.bool_)
+    ink, line = np.zeros(tone.shape, np.bool_), engine.inside(item.line, grid) & free
     for number, screen in enumerate(screens):
-        ink |= _screened(item, screen, tone, free & (owner == number))
+        own_room = owner == number
+        ink |= _screened(item, screen, tone, (free & own_room, line & own_room))
     return _pixels_of(ink, grid, item.ink, f"{item.id}-dots")
 
 
@@ -126,13 +127,13 @@ def _white(item: Plate, engine: Engine) -> Mask:
     return shrunk(printed, item.choke / item.grid.pixel) & area
 
 
-def _screened(item: Screened, screen: Screen, tone: NDArray[Any], free: Mask) -> Mask:
-    """Pixels of one screen's ink, clean at the edges of what is free."""
-    pixel = item.grid.pixel
+def _screened(item: Screened, screen: Screen, tone: NDArray[Any], room: tuple[Mask, Mask]) -> Mask:
+    """Pixels of one screen's ink, clean at the edges of what is free, and its share of the line that is all ink."""
+    pixel, (free, line) = item.grid.pixel, room
     if screen.kind == "dots":
         sizes = (item.dot / pixel + GUARD, item.between / pixel + GUARD)
         lattice = Lattice(MM_PER_INCH / screen.ruling / pixel, radians(screen.angle), *sizes)
-        ink = in_round_dots(tone, free, lattice)
+        ink = in_round_dots(tone, free & ~line, lattice) | line
         return cleaned(ink, free, (int(item.dot / pixel), int(item.between / pixel)), True)
     least = (ceil(item.dot / pixel - 1e-6), ceil(item.between / pixel - 1e-6))
-    return cleaned(in_cells(screen.kind, tone, free, max(least)), free, least, False)
+    return cleaned(in_cells(screen.kind, tone, free & ~line, max(least)) | line, free, least, False)

@@ -21,6 +21,7 @@ from fontTools.misc.transform import Transform
 from facegraphic.geometry.path import IDENTITY, Path
 from facegraphic.job.model import Drawing, Picture, Screen
 
+NOWHERE = Path(())
 FillRule = Literal["nonzero", "evenodd"]
 
 
@@ -84,7 +85,7 @@ class Screened:
     """Artwork for a process that knows no greys, in painting order; what is pure black and white stays vectors.
 
     Dots of `ink`, no smaller than `dot` and with no less than `between` left among them (mm), stand on the pixels of
-    `grid` and only within `free` (even-odd).
+    `grid` and only within `free` (even-odd). Where artwork covers it, `line` is ink.
     """
 
     arts: tuple[ScreenedArt, ...]
@@ -94,6 +95,7 @@ class Screened:
     between: float
     ink: str
     id: str = ""
+    line: Path = NOWHERE
 
 
 @dataclass(frozen=True)

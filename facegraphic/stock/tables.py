@@ -128,6 +128,7 @@ class Film:
     source: str
     border: float = 0.0
     choke: float = 0.0
+    rim: float = 0.0
 
     @property
     def steps(self) -> int:
