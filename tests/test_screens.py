@@ -15,8 +15,10 @@ from helpers.runs import run_here
 from PIL import Image
 
 from facegraphic.film.cleaning import cleaned
+from facegraphic.film.gang import lay_gangs
 from facegraphic.film.round_dots import Lattice, in_round_dots
 from facegraphic.film.screen import bayer, diffused, ordered
+from facegraphic.output.png import png_bytes
 from facegraphic.pipeline import Wishes, make, prepare
 from facegraphic.stock.tables import films
 
@@ -382,3 +384,26 @@ def test_sheets_show_the_dots_of_the_art(tmp_path: Path, screen: str) -> None:
     there = sheet[y : y + part.shape[0], x : x + part.shape[1]] * 255
     # Lettering's edges may fall on other pixels there; dots are no edges of paths.
     assert (there != part).mean() < 0.01
+
+
+def lost_to_squares(mask: Mask, side: int) -> int:
+    """How many pixels of black and of bare ground lie in no square of so many pixels (OpenCV)."""
+    square = np.ones((side, side), np.uint8)
+    both = [one.astype(np.uint8) for one in (mask, ~mask)]
+    return sum(int((one > cv2.morphologyEx(one, cv2.MORPH_OPEN, square)).sum()) for one in both)
+
+
+def test_a_turned_face_keeps_square_cells_at_another_resolution(tmp_path: Path) -> None:
+    """Cells of 3 pixels at 300 dpi are squares of 12 on a turned face at 1200 dpi, but for one pixel of rounding."""
+    photo = PHOTO.format("ordered", "size = [30, 30]") + "[sheet]\nsize = [118, 75]\n"
+    text = JOB.format(process="toner-transfer", finish="dpi = 300", art=photo)
+    prepared = prepare(lay(tmp_path, text, {"photo.png": CAMERA, "bar.svg": BAR}))
+    [sheet] = [page for gang in lay_gangs([(prepared.job, prepared.pieces)]) for page in gang.pages]
+    assert sheet.lying[0].turned
+    mask = png_grey(png_bytes(sheet.scene, 1200)) < 128
+    (x, y), px = sheet.lying[0].at, 1200 / MM_PER_INCH
+    part = mask[round((y - 5) * px) : round((y + 5) * px), round((x - 3) * px) : round((x + 9) * px)]
+    assert 0.2 < part.mean() < 0.8
+    some = part.size / 200  # what lettering and its clearing lose, which are no cells
+    soft = cv2.GaussianBlur(part.astype(np.uint8) * 255, (0, 0), 2.0) > 127
+    assert lost_to_squares(part, 11) < some < lost_to_squares(soft, 11)

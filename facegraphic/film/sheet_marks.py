@@ -70,7 +70,7 @@ def draw_note(lines: Sequence[str], room: Box, bars: Sequence[float]) -> Group:
     items: list[Item] = []
     large, small, pitch, low = (LARGE, SMALL, 5.0, 16.5) if room.height > NOTE_SMALL else (SMALL, FINE, 2.9, 9.9)
     for number, line in enumerate(lines):
-        block = _within(readable(line), large if number < 2 else small, room.width)
+        block = _within(readable(line), large if number < 2 else small, room.width, cut=number == 0)
         y = room.y1 - large / 2 - number * pitch
         items.append(Fill(block.path.moved(room.x0 - block.ink.x0, y), BLACK, id=f"note-{number + 1}"))
     y = room.y1 - low
@@ -107,13 +107,16 @@ def readable(text: str) -> str:
     return "".join(c if not font.missing(c) else "?" for c in " ".join(text.split()))
 
 
-def _within(text: str, cap: float, width: float) -> Block:
-    """A line as high as asked; on a small sheet smaller, and cut short rather than too small to read."""
+def _within(text: str, cap: float, width: float, cut: bool) -> Block:
+    """A line as high as asked; on a small sheet smaller, and with `cut` cut short rather than too small to read."""
     style = Style(load_named(DEFAULT_FONT), cap)
     block = set_block(text, style)
     if block.ink.width <= width:
         return block
-    style = style.at(max(TINY, cap * width / block.ink.width))
+    fitting = cap * width / block.ink.width
+    if not cut:
+        return set_block(text, style.at(fitting))
+    style = style.at(max(TINY, fitting))
     while (block := set_block(text, style)).ink.width > width and len(text) > 2:
         text = f"{text[:-2].rstrip()}…"
     return block
