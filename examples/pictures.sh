@@ -5,8 +5,10 @@ cd "$(dirname -- "$0")"
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT INT TERM
 facegraphic make slow-ferry.toml two-piers.toml kelp-drier.toml --dpi 150 --format png --out "$work" --quiet >/dev/null
+facegraphic make drift-line.toml --dpi 100 --format png --only masks --out "$work/masks" --quiet >/dev/null
 mkdir -p pictures
 cp "$work/slow-ferry/top-art.png" pictures/slow-ferry.png
+cp "$work/masks/mask-top-3.png" pictures/drift-line-mask.png
 cp "$work/two-piers/top-art.png" pictures/two-piers.png
 facegraphic fonts --specimen tagstrip-regular --out "$work" >/dev/null
 cp "$work/kelp-drier/top-art.png" pictures/kelp-drier-mirrored.png

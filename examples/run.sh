@@ -1,5 +1,5 @@
 #!/bin/sh
-# Run the main job on the three examples, setting up whatever is missing first.
+# Run the main job on the examples, setting up whatever is missing first.
 set -eu
 root=$(CDPATH= cd -- "$(dirname -- "$0")/.." && pwd)
 . "$root/.ci/setup.sh"
@@ -7,9 +7,10 @@ venv=${FACEGRAPHIC_VENV:-$root/.venv}
 make_venv "$venv" ""
 need_cairo "$venv"
 cd "$root/examples"
-"$venv/bin/facegraphic" make kelp-drier.toml slow-ferry.toml two-piers.toml
+"$venv/bin/facegraphic" make drift-line.toml kelp-drier.toml slow-ferry.toml two-piers.toml
 say ""
 say "Open these:"
-for job in kelp-drier slow-ferry two-piers; do
+for job in drift-line kelp-drier slow-ferry two-piers; do
     say "  examples/$job-out/sheet-1.pdf   print at 100 %   (top-art.png to look at, top-art.svg to edit)"
 done
+say "  examples/drift-line-out/mask-sheet-1.pdf   paint masks to print and cut"

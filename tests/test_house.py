@@ -9,7 +9,7 @@ import pytest
 PACKAGE = Path(__file__).parents[1] / "facegraphic"
 # Left to right; a room may import itself and what stands to its left.
 ROOMS = (
-    "units", "errors", "geometry", "stock", "drill", "lettering", "job", "layout", "scene", "film", "checks",
+    "units", "errors", "geometry", "stock", "drill", "lettering", "job", "layout", "scene", "film", "masks", "checks",
     "planning", "output", "pipeline", "cli",
 )  # fmt: skip
 EDGE = {"job", "output", "cli"}

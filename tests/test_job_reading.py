@@ -111,7 +111,6 @@ def test_the_job_of_the_design_is_read_and_made(tmp_path: Path) -> None:
     assert {"RATE", "DEPTH", "WAVE", "SINE", "RAMP", "LFO", "Slow Ferry"} <= {one["text"] for one in face["legends"]}
     assert [one["code"] for one in report["findings"] if one["severity"] == "note"] == [
         "small-to-read",
-        "not-built",
     ]
 
 
@@ -138,7 +137,7 @@ def test_every_key_but_the_box_and_a_face_has_a_default(tmp_path: Path) -> None:
     assert (job.title, job.sheet.paper.name, finish.dpi, finish.margin) == ("", "A4", 600, 2.5)
     assert (finish.film.name, finish.ink, finish.mirrored) == ("waterslide-clear", "#000000", False)
     assert finish.bleed == finish.film.bleed
-    assert (job.faces[0].holes, job.faces[0].controls, job.unbuilt) == ((), (), ())
+    assert (job.faces[0].holes, job.faces[0].controls, job.coats) == ((), (), ())
 
 
 # One hole 10 mm from the left edge and 5 mm from the upper edge of a top of 120 × 60 mm: at -50, 25 from its centre.

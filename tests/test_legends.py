@@ -166,4 +166,4 @@ def test_a_legend_pushed_under_a_knob_stops_the_work(tmp_path: Path, nudge: str)
 
 def test_examples_are_those_of_the_readme() -> None:
     assert {f"{job}.toml" for job in JOBS} == {path.name for path in FOLDER.glob("*.toml")}
-    assert len(JOBS) == 3
+    assert len(JOBS) == 4

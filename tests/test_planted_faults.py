@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+import test_coats
 import test_colour_findings
 import test_findings
 from helpers.jobs import lay
@@ -71,7 +72,6 @@ CASES = [
     ("scale-thinned", "warning", job(label("", SCALE, 3)), job(label("", SCALE, 2))),
     ("scale-over-margin", "warning", job(label("", SCALE, 7)), job(label("", SCALE, 6))),
     ("scale-no-room", "error", job(label("", SCALE, 9)), job(label("", SCALE, 8))),
-    ("not-built", "note", job('[[coat]]\npaint = "#ffffff"\n'), job("")),
     ("sheet-overflow", "warning", job(hole(0), sheet="size = [115, 90]"), job(hole(0), sheet="size = [116, 90]")),
     ("sheet-overflow", "warning", job(hole(0), sheet="size = [118, 74]"), job(hole(0), sheet="size = [118, 75]")),
     ("sheet-used-up", "warning", job(hole(0), sheet="used = [[0, 0, 210, 230]]"),
@@ -136,7 +136,7 @@ def codes_in_the_source() -> Iterator[str]:
 
 
 def test_every_finding_is_planted_somewhere() -> None:
-    tables = (CASES, test_findings.CASES, test_colour_findings.CASES)
+    tables = (CASES, test_findings.CASES, test_colour_findings.CASES, test_coats.CASES)
     planted = {row[0] for table in tables for row in table}
     codes = set(codes_in_the_source())
     assert len(codes) > 30

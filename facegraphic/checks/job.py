@@ -51,13 +51,6 @@ def drill_told(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
         yield Finding("drill-file", severity, f"{place}: {told.what}", told.mend, layout.face.side)
 
 
-def not_built(job: Job) -> Iterator[Finding]:
-    """Say plainly what a job asks for that this version does not make."""
-    for key in job.unbuilt:
-        message = f"{key} is read, but this version makes nothing of it"
-        yield Finding("not-built", "note", message, "finish this by hand, or wait for a later version")
-
-
 FACE_RULES: tuple[FaceRule, ...] = (
     drill_told,
     places.hole_over_edge,
@@ -90,5 +83,4 @@ JOB_RULES: tuple[JobRule, ...] = (
     inside.part_meets_board,
     inside.board_meets_box,
     mirror_overridden,
-    not_built,
 )

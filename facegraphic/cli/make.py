@@ -61,6 +61,8 @@ def _some_of(names: tuple[str, ...]) -> Any:
 def make(jobs: tuple[Path, ...], **options: Any) -> None:
     """Write print-ready art and sheets of jobs as SVG, PNG and PDF, with drill-guide.pdf, steps.md and report.json.
 
+    Jobs with coats of paint also get masks and plugs: cut lines as SVG and DXF, pages to cut by hand as PDF.
+
     Prints the folder written to. Nothing of a job is written if anything is wrong with it. Several jobs share sheets,
     which then stand in a folder of their own: gang-out beside the first job, or --out itself. Labels stay where the
     last run has put them in that folder unless another place is clearly better; --fresh forgets it.

@@ -33,6 +33,7 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
     "papers": ("name", "size", "source"),
     "bits": ("name", "diameter", "source"),
     "spacings": ("name", "value", "title", "source"),
+    "masks": ("name", "least", "radius", "dust", "title", "source"),
     "tolerances": ("name", "value", "process", "title", "source"),
 }
 

@@ -20,16 +20,21 @@ from facegraphic.stock.faces import Side
 
 @dataclass(frozen=True)
 class Piece:
-    """A face as it is printed, round its own centre: its group, mirrored if need be, its trimmed and its bled box."""
+    """A face as it is printed, round its own centre: its group, mirrored if need be, its trimmed and its bled box.
+
+    `said` is its caption if it is more than a face; `ticks` says where it is trimmed.
+    """
 
     side: Side
     group: Group
     trim: Box
     bled: Box
+    said: str = ""
+    ticks: bool = True
 
     @property
     def caption(self) -> str:
-        return f"{self.side} {self.trim.width:.1f} × {self.trim.height:.1f} mm"
+        return self.said or f"{self.side} {self.trim.width:.1f} × {self.trim.height:.1f} mm"
 
 
 def piece(layout: FaceLayout, finish: Finish) -> Piece:

@@ -96,7 +96,7 @@ class Packed:
             place += ", on the started sheet" if sheet.ground.started else ""
             place += f", to be printed {sheet.prints} times" if sheet.prints > 1 else ""
             lines = note.lines(place, sheet.ground.bars)
-            drawn.append(_Drawn(self.desk, sheet, self.lots).page(lines, note.finish.film.bits))
+            drawn.append(_Drawn(self.desk, sheet, self.lots).page(lines, note.bits))
         return tuple(drawn)
 
 
@@ -219,7 +219,8 @@ class _Drawn:
         if spot.turned:
             room = Box(-room.y1, room.x0, -room.y0, room.x1)
         at = (place.x0 - room.x0, place.y1 - room.y1)
-        items: tuple[Item, ...] = (piece.group, *draw_ticks(piece.trim, piece.bled), draw_caption(piece, title))
+        ticks = draw_ticks(piece.trim, piece.bled) if piece.ticks else ()
+        items: tuple[Item, ...] = (piece.group, *ticks, draw_caption(piece, title))
         place = IDENTITY.translate(*at).transform(turn)
         group = Group(items, f"piece-{number}-{name(piece.caption)}", transform=place, within=f"piece-{number}-")
         return group, at

@@ -6,6 +6,7 @@ Everything is given in page mm, x right, y up; boxes are where things are to sta
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from facegraphic.film.correction import correction_note
 from facegraphic.film.face import Piece
@@ -35,6 +36,11 @@ class SheetNote:
     title: str
     finish: Finish
     printer: Printer | None = None
+
+    @property
+    def bits(self) -> int:
+        """1 for a sheet in black and white only."""
+        return self.finish.film.bits
 
     def lines(self, place: str, bars: Sequence[float]) -> tuple[str, ...]:
         """The note's lines: `place` says which sheet it is, `bars` how long the bars across and up are."""
@@ -69,6 +75,7 @@ def draw_note(lines: Sequence[str], room: Box, bars: Sequence[float]) -> Group:
     font = load_named(DEFAULT_FONT)
     items: list[Item] = []
     large, small, pitch, low = (LARGE, SMALL, 5.0, 16.5) if room.height > NOTE_SMALL else (SMALL, FINE, 2.9, 9.9)
+    pitch = min(pitch, (low - small) / len(lines))
     for number, line in enumerate(lines):
         block = _within(readable(line), large if number < 2 else small, room.width, cut=number == 0)
         y = room.y1 - large / 2 - number * pitch
@@ -109,24 +116,29 @@ def readable(text: str) -> str:
 
 def _within(text: str, cap: float, width: float, cut: bool) -> Block:
     """A line as high as asked; on a small sheet smaller, and with `cut` cut short rather than too small to read."""
-    style = Style(load_named(DEFAULT_FONT), cap)
-    block = set_block(text, style)
+    block = _set(text, cap)
     if block.ink.width <= width:
         return block
     fitting = cap * width / block.ink.width
     if not cut:
-        return set_block(text, style.at(fitting))
-    style = style.at(max(TINY, fitting))
-    while (block := set_block(text, style)).ink.width > width and len(text) > 2:
+        return _set(text, fitting)
+    cap = max(TINY, fitting)
+    while (block := _set(text, cap)).ink.width > width and len(text) > 2:
         text = f"{text[:-2].rstrip()}…"
     return block
+
+
+@lru_cache(maxsize=64)
+def _set(text: str, cap: float) -> Block:
+    """A line as it is set; notes of one job say the same on every page."""
+    return set_block(text, Style(load_named(DEFAULT_FONT), cap))
 
 
 def draw_caption(piece: Piece, title: str) -> Fill:
     """What a piece is, between the ticks below it: with the job's title where there is room."""
     width = piece.trim.width - 2
     style = Style(load_named(DEFAULT_FONT), SMALL)
-    texts = [" · ".join(filter(None, (title, piece.caption))), piece.caption, piece.side]
+    texts = [" · ".join(filter(None, (title, piece.caption))), piece.caption, piece.said or piece.side]
     blocks = [set_block(readable(text), style) for text in texts]
     block = next((block for block in blocks if block.ink.width * TINY / SMALL <= width), blocks[-1])
     if block.ink.width > width:

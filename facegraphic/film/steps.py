@@ -20,6 +20,7 @@ LABEL_RULE = "Follow the product's own label and local rules. Where they differ 
 _MARKUP = re.compile(r"([\\`*_\[\]<>#|~&])")
 WORTH_KEEPING = 60.0  # mm of film at a sheet's lower end: enough for a small face
 PLATES = ("colour", "white")
+PAINTING = ("spray", "solvent", "blade")  # what painting through masks can do to one
 HOUR, DAY = 60, 24 * 60
 
 
@@ -28,7 +29,7 @@ class StepFacts:
     """The files to print: sheets by name (none if the faces are printed one by one), and one of each face.
 
     `sheet` is the film or paper that they are printed on, `shared` the other jobs whose faces they carry,
-    `guide` the drill guide ("" if there is none).
+    `guide` the drill guide ("" if there is none), `coats` the section on coats of paint and their masks.
     """
 
     sheets: tuple[tuple[str, Page], ...]
@@ -36,6 +37,7 @@ class StepFacts:
     sheet: Sheet | None = None
     shared: tuple[str, ...] = ()
     guide: str = ""
+    coats: tuple[str, ...] = ()
 
     @property
     def print(self) -> tuple[tuple[str, int], ...]:
@@ -54,8 +56,10 @@ def steps_text(job: Job, files: StepFacts) -> str:
     lines += _summary(job, files)
     lines += [f"- **Time:** {_span(work)} at the bench, {_span(wait)} of waiting.", ""]
     lines += ["## Before you begin", "", LABEL_RULE, ""]
-    lines += [f"- **{hazards()[name].title}.** {hazards()[name].text}" for name in _met(order)]
-    lines += ["", "## You need", "", *(f"- {need.format_map(told)}" for need in course.needs), "", "## Steps", ""]
+    met = dict.fromkeys([*_met(order), *(PAINTING if files.coats else ())])
+    lines += [f"- **{hazards()[name].title}.** {hazards()[name].text}" for name in met]
+    lines += ["", "## You need", "", *(f"- {need.format_map(told)}" for need in course.needs), "", *files.coats]
+    lines += ["## Steps", ""]
     for number, step in enumerate(order, 1):
         lines += _step(number, step, told)
     where = f"{course.source[0].upper()}{course.source[1:]}"

@@ -1,8 +1,11 @@
 """Paths as shapely regions, for measuring, clearing and offsetting, and back again."""
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -10,37 +13,52 @@ from shapely.ops import polygonize, unary_union
 
 from facegraphic.geometry.path import FLATNESS_MM, Path, Ring, Segment
 
+Points = npt.NDArray[np.float64]
+
 
 def region(path: Path, rule: str = "nonzero", flatness: float = FLATNESS_MM) -> BaseGeometry:
     """The filled area of a path as a shapely region, by SVG's nonzero or evenodd rule."""
-    rings = path.rings(flatness)
+    return filled(path.rings(flatness), rule)
+
+
+def filled(rings: Sequence[Ring], rule: str = "nonzero") -> BaseGeometry:
+    """The area inside some rings by SVG's nonzero or evenodd rule, however they cross themselves and each other."""
     if not rings:
         return Polygon()
     if len(rings) == 1 and (single := Polygon(rings[0])).is_valid:
         return single
+    if rule == "nonzero" and (alike := _all_one_way(rings)) is not None:
+        return alike
     network = unary_union([LineString([*ring, ring[0]]) for ring in rings])
-    filled = []
+    outlines: list[Points] = [np.asarray(ring, dtype=float) for ring in rings]
+    boxes = np.array([[*ring.min(axis=0), *ring.max(axis=0)] for ring in outlines])
+    inside = []
     for face in polygonize(network):
         point = face.representative_point()
-        winding = sum(_winding(ring, point.x, point.y) for ring in rings)
+        x, y = point.x, point.y
+        near = (boxes[:, 0] <= x) & (boxes[:, 1] <= y) & (boxes[:, 2] >= x) & (boxes[:, 3] >= y)
+        winding = sum(_winding(outlines[number], x, y) for number in np.flatnonzero(near))
         if winding % 2 if rule == "evenodd" else winding:
-            filled.append(face)
-    return unary_union(filled)
+            inside.append(face)
+    return unary_union(inside)
 
 
-def _winding(ring: Ring, x: float, y: float) -> int:
+def _all_one_way(rings: Sequence[Ring]) -> BaseGeometry | None:
+    """The area of rings that all run the same way round and cross themselves nowhere: no winding takes another back."""
+    outlines = [shapely.LinearRing(ring) for ring in rings]
+    if len({bool(ring.is_ccw) for ring in outlines}) > 1:
+        return None
+    parts = [Polygon(ring) for ring in outlines]
+    return unary_union(parts) if all(part.is_valid for part in parts) else None
+
+
+def _winding(ring: Points, x: float, y: float) -> int:
     """How often a ring runs round a point, counter-clockwise positive."""
-    count = 0
-    x0, y0 = ring[-1]
-    for x1, y1 in ring:
-        if (y0 <= y) != (y1 <= y):
-            side = (x1 - x0) * (y - y0) - (x - x0) * (y1 - y0)
-            if y1 > y0 and side > 0:
-                count += 1
-            elif y1 < y0 and side < 0:
-                count -= 1
-        x0, y0 = x1, y1
-    return count
+    start = np.roll(ring, 1, axis=0)
+    rises = (start[:, 1] <= y) & (ring[:, 1] > y)
+    falls = (start[:, 1] > y) & (ring[:, 1] <= y)
+    side = (ring[:, 0] - start[:, 0]) * (y - start[:, 1]) - (x - start[:, 0]) * (ring[:, 1] - start[:, 1])
+    return int(np.count_nonzero(rises & (side > 0)) - np.count_nonzero(falls & (side < 0)))
 
 
 def path_of(area: BaseGeometry) -> Path:
@@ -60,6 +78,13 @@ def _polygons(area: BaseGeometry) -> list[Any]:
     if isinstance(area, MultiPolygon):
         return list(area.geoms)
     return [part for geometry in getattr(area, "geoms", ()) for part in _polygons(geometry)]
+
+
+def areal(area: BaseGeometry) -> BaseGeometry:
+    """A geometry without the points and lines that meetings of edges leave in it."""
+    if isinstance(area, Polygon | MultiPolygon):
+        return area
+    return unary_union(_polygons(area))
 
 
 def disc_region(x: float, y: float, diameter: float) -> BaseGeometry:

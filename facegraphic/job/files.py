@@ -7,7 +7,8 @@ from facegraphic.drill.model import Asked, Reading
 from facegraphic.drill.read import read_holes
 from facegraphic.errors import Problem, UserError, nearest
 from facegraphic.job.drawings import looks_like_svg, read_drawing
-from facegraphic.job.model import Drawing, Picture
+from facegraphic.job.model import Drawing, Painted, Picture
+from facegraphic.job.painted import painted_area
 from facegraphic.job.pictures import read_picture
 from facegraphic.job.reader import Table, shown
 from facegraphic.lettering.font import Font, FontError
@@ -92,4 +93,17 @@ class Files:
             return read_drawing(data, name) if looks_like_svg(data) else read_picture(data)
         except ValueError as error:
             table.problem(key, f"{shown(name)} cannot be used as artwork", str(error))
+        return None
+
+    def painted(self, table: Table, key: str, name: str) -> Painted | None:
+        """What an SVG paints, its middle at zero; None if it cannot be told."""
+        data = self._bytes(table, key, name, MOST_ART_BYTES)
+        if data is None:
+            return None
+        try:
+            if not looks_like_svg(data):
+                raise ValueError("a region to be sprayed is drawn as SVG: trace the picture, or draw its shapes")
+            return painted_area(read_drawing(data, name))
+        except ValueError as error:
+            table.problem(key, f"{shown(name)} cannot be used as a region", str(error))
         return None

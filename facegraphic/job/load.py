@@ -8,6 +8,7 @@ from typing import Any
 
 from facegraphic.errors import Problem, UserError
 from facegraphic.job.board import read_board
+from facegraphic.job.coats import read_coats
 from facegraphic.job.faces import read_faces
 from facegraphic.job.files import Files, read_file
 from facegraphic.job.finish import read_finish
@@ -20,8 +21,6 @@ from facegraphic.stock.tables import BoxSize, boxes
 
 MOST_BYTES = 1_000_000
 DEFAULT_PAINT = "#c8c8c8"  # bare die-cast metal, near enough
-# Tables of the job file that this version reads past; `check` says so.
-UNBUILT = ("coat",)
 
 
 def load_job(path: Path) -> Job:
@@ -46,14 +45,13 @@ def read_job(text: str, path: Path) -> Job:
         "maker": root.text("maker", "", most=200),
         "revision": root.text("revision", "", most=200),
     }
-    for key in UNBUILT:
-        root.has(key)
     box, paint = _box(root.table("box"), required=root)
     finish = read_finish(root.table("finish"), (root.table("tolerance"), root.table("limits")), files, paint)
     sheet = read_sheet(root.table("sheet"))
     board = read_board(root.table("board")) if root.has("board") else None
     fields |= {"box": box.name, "process": finish.film.name}
     layout = read_faces(root, box, finish, files, fields)
+    coats = read_coats(root, layout.faces, files)
     root.close()
     if notes.problems:
         raise UserError(sorted(notes.problems, key=lambda problem: (problem.file != name, problem.line or 0)))
@@ -67,15 +65,9 @@ def read_job(text: str, path: Path) -> Job:
         finish=finish,
         faces=layout.faces,
         sheet=sheet,
-        unbuilt=_unbuilt(data),
+        coats=coats,
         board=board,
     )
-
-
-def _unbuilt(data: Mapping[str, Any]) -> tuple[str, ...]:
-    """What the job asks for that this version does not make, as it is written in the file."""
-    asked = [f"[[{key}]]" for key in UNBUILT if key in data]
-    return tuple(asked)
 
 
 def _text(path: Path, name: str) -> str:

@@ -7,9 +7,11 @@ file has been looked up: a control has its part, a finish its film and font, an 
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from shapely.geometry.base import BaseGeometry
+
 from facegraphic.drill.fit import Fit as HoleFit
 from facegraphic.errors import Problem
-from facegraphic.geometry.path import Box, Point
+from facegraphic.geometry.path import Box, Path, Point
 from facegraphic.lettering.font import Font
 from facegraphic.stock.faces import Outline, Side
 from facegraphic.stock.tables import BoxSize, Film, Knob, Paper, Part
@@ -28,6 +30,9 @@ Numerals = Literal["upright", "radial", "none"]
 Fit = Literal["cover", "contain", "stretch", "tile"]
 ScreenKind = Literal["diffusion", "ordered", "dots"]
 Polarity = Literal["raised", "sunk"]
+CoatKind = Literal["paint", "primer", "clear"]
+MaskKind = Literal["adhesive", "stencil", "paper"]
+NamedRegion = Literal["everything", "legends", "frames"]
 
 
 @dataclass(frozen=True)
@@ -315,6 +320,40 @@ class Board:
 
 
 @dataclass(frozen=True)
+class Painted:
+    """What a drawing paints, as an area round the face centre, y up; `notes` say what was repaired in it."""
+
+    name: str
+    area: BaseGeometry
+    notes: tuple[str, ...] = ()
+
+
+Region = NamedRegion | Painted
+
+
+@dataclass(frozen=True)
+class Coat:
+    """One coat of paint. What is sprayed is `where` and `shapes` together, less `keep`, on each of `sides`.
+
+    `where` None: just the shapes. `mask` is what the mask is made of, `trap` how far paint spreads under later coats
+    beside it, `bridge` how wide a stencil's bridges are, `overspray` how far past the face its neighbours are covered.
+    A clear coat has no `paint`. `key` says where in the job file it stands.
+    """
+
+    kind: CoatKind
+    paint: str | None
+    sides: tuple[Side, ...]
+    where: Region | None = "everything"
+    keep: Region | None = None
+    shapes: tuple[Path, ...] = ()
+    mask: MaskKind = "adhesive"
+    trap: float = 0.3
+    bridge: float = 2.0
+    overspray: float = 30.0
+    key: str = ""
+
+
+@dataclass(frozen=True)
 class Job:
     """One box. `across` and `deep` are the box's width and depth as it lies before its user."""
 
@@ -327,6 +366,6 @@ class Job:
     finish: Finish
     faces: tuple[Face, ...]
     sheet: Sheet
-    unbuilt: tuple[str, ...] = ()
+    coats: tuple[Coat, ...] = ()
     printer: Printer | None = None
     board: Board | None = None

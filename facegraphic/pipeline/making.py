@@ -17,10 +17,12 @@ from facegraphic.film.steps import StepFacts, steps_text
 from facegraphic.job.model import Printer
 from facegraphic.lettering.font import Font
 from facegraphic.lettering.library import family_of, load_named, symbols
+from facegraphic.masks.spraying import spraying
 from facegraphic.output.pdf import pdf_bytes
 from facegraphic.output.png import pixel_size, png_bytes
 from facegraphic.output.report import Output, gang_report, report
 from facegraphic.output.svg import svg_bytes
+from facegraphic.pipeline.masking import NO_MASKS, mask_files
 from facegraphic.pipeline.preparing import FORMATS, Prepared, Wishes, alone
 from facegraphic.scene.scene import Scene
 from facegraphic.stock.tables import Paper
@@ -149,10 +151,18 @@ def _texts(
     prepared: Prepared, wishes: Wishes, shared: Sequence[Gang], outputs: Sequence[Output], place: str = ""
 ) -> Files:
     """The files that are read: steps and report."""
-    job, texts = prepared.job, {}
+    job = prepared.job
+    texts: Files = {}
     listed = list(outputs)
+    made = NO_MASKS
+    if "masks" in wishes.kinds:
+        made = mask_files(job, prepared.masks, prepared.plugs, wishes.formats)
+    texts |= made.files
+    listed += made.outputs
     if "steps" in wishes.kinds:
-        texts["steps.md"] = steps_text(job, _step_facts(prepared, wishes, shared, place)).encode("utf-8")
+        coats = spraying(job, prepared.masks, prepared.plugs, made.prints)
+        facts = replace(_step_facts(prepared, wishes, shared, place), coats=coats)
+        texts["steps.md"] = steps_text(job, facts).encode("utf-8")
         listed.append(Output("steps.md", "steps", None, job.finish.mirrored, None, None))
     own = () if place else shared
     text = report(job, prepared.layouts, listed, prepared.findings, own if "sheet" in wishes.kinds else ())

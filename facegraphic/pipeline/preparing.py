@@ -1,23 +1,28 @@
 """A job file in, a job laid out with all that the checks say of it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from facegraphic.checks.job import check
+from facegraphic.checks.masks import check_masks
 from facegraphic.checks.sheets import sheet_findings
 from facegraphic.errors import Finding, worst_first
 from facegraphic.film.face import Piece, piece
+from facegraphic.film.sheet import fits
 from facegraphic.job.load import load_job
 from facegraphic.job.model import Drawing, Job, Picture, Printer
 from facegraphic.layout.face import lay_out
 from facegraphic.layout.model import FaceLayout
+from facegraphic.masks.cut import CutMask, cut_masks
+from facegraphic.masks.plugs import Plug, plugs
 from facegraphic.output.drawings import is_black_and_white, recording
 from facegraphic.output.png import render
+from facegraphic.pipeline.masking import mask_pieces, mask_sheet
 from facegraphic.stock.tables import papers
 
 FORMATS = ("svg", "png", "pdf")
-KINDS = ("art", "sheet", "guide", "steps")
+KINDS = ("art", "sheet", "masks", "guide", "steps")
 
 
 @dataclass(frozen=True)
@@ -41,7 +46,7 @@ class Wishes:
     @property
     def guide(self) -> bool:
         """Whether the drill guide is made: a PDF, so only where PDFs are, or where nothing else has a format at all."""
-        return "guide" in self.kinds and ("pdf" in self.formats or not {"art", "sheet"} & set(self.kinds))
+        return "guide" in self.kinds and ("pdf" in self.formats or not {"art", "sheet", "masks"} & set(self.kinds))
 
 
 @dataclass(frozen=True)
@@ -52,6 +57,8 @@ class Prepared:
     layouts: tuple[FaceLayout, ...]
     pieces: tuple[Piece, ...]
     findings: tuple[Finding, ...]
+    masks: tuple[CutMask, ...] = ()
+    plugs: tuple[Plug, ...] = ()
 
     @property
     def sound(self) -> bool:
@@ -75,7 +82,9 @@ def prepare_job(job: Job, wishes: Wishes | None = None) -> Prepared:
     found += [*check(job, layouts, render), *_check_screens(job)]
     if not (wishes and wishes.ganged):
         found += sheet_findings([(job, pieces)], alone=alone(wishes or Wishes()))
-    return Prepared(job, layouts, pieces, worst_first(found))
+    masks, discs = cut_masks(job, layouts), plugs(layouts, job.coats)
+    found += [*check_masks(job, layouts, masks), *_check_mask_sheets(job, masks, discs)]
+    return Prepared(job, layouts, pieces, worst_first(found), masks, discs)
 
 
 def _as_wished(job: Job, wishes: Wishes) -> Job:
@@ -97,6 +106,24 @@ def _as_wished(job: Job, wishes: Wishes) -> Job:
 def alone(wishes: Wishes) -> bool:
     """Whether sheets are all that is asked for of what is printed."""
     return "sheet" in wishes.kinds and "art" not in wishes.kinds
+
+
+def _check_mask_sheets(job: Job, masks: Sequence[CutMask], discs: Sequence[Plug]) -> list[Finding]:
+    """Say which masks are larger than the paper: they are on no sheet, only on pages of their own."""
+    cut = mask_pieces(job, masks, discs)
+    fitting = fits(cut, mask_sheet(job), job.printer)
+    return [
+        Finding(
+            "mask-overflow",
+            "warning",
+            f"{piece.group.id} is {piece.bled.width:.0f} × {piece.bled.height:.0f} mm, larger than what can be printed "
+            f"of {job.sheet.paper.name}, so it is on no sheet",
+            "use larger paper or less overspray; or print its own page in parts, or cut it by plotter",
+            "" if piece.group.id == "plugs" else piece.side,
+        )
+        for piece, good in zip(cut, fitting, strict=True)
+        if not good
+    ]
 
 
 def _check_screens(job: Job) -> list[Finding]:

@@ -246,6 +246,19 @@ class Step:
 
 
 @dataclass(frozen=True)
+class MaskStuff:
+    """What a mask is made of; lengths in mm, `dust` in mm². See masks.toml for what each figure is."""
+
+    name: str
+    title: str
+    least: float
+    radius: float
+    dust: float
+    lay: str
+    source: str
+
+
+@dataclass(frozen=True)
 class Course:
     """What a process needs, and its steps in order, by name."""
 
@@ -352,3 +365,8 @@ def steps() -> Mapping[str, Step]:
 def courses() -> Mapping[str, Course]:
     """By process, the course of its steps."""
     return {name: Course(process=name, **_tuples(row)) for name, row in _read("steps")["process"].items()}
+
+
+@cache
+def masks() -> Mapping[str, MaskStuff]:
+    return {name: MaskStuff(name=name, **row) for name, row in _read("masks")["mask"].items()}

@@ -1,0 +1,101 @@
+"""Rules for coats of paint and their masks."""
+
+from collections.abc import Iterator, Sequence
+
+import shapely
+
+from facegraphic.errors import Finding
+from facegraphic.job.model import Coat, Job, Painted
+from facegraphic.layout.model import FaceLayout
+from facegraphic.masks.cut import CutMask
+from facegraphic.masks.regions import FaceCoat, asked_region, face_coats
+from facegraphic.masks.slivers import Sliver
+
+SPECK = 1e-6  # mm²
+DUST = 0.05  # mm²: less of a shape nobody misses
+
+
+def check_masks(job: Job, layouts: Sequence[FaceLayout], masks: Sequence[CutMask]) -> list[Finding]:
+    """What all rules say of the coats of a job; nothing for a job without any."""
+    coats = {layout.face.side: face_coats(layout, job.coats) for layout in layouts}
+    every = [one for found in coats.values() for one in found]
+    told = [finding for number in range(1, len(job.coats) + 1) for finding in _coat(job, layouts, every, number)]
+    return [*told, *(finding for mask in masks for finding in (*slivers(mask), *islands(mask)))]
+
+
+def _coat(job: Job, layouts: Sequence[FaceLayout], every: Sequence[FaceCoat], number: int) -> Iterator[Finding]:
+    coat = job.coats[number - 1]
+    name = f"coat {number}"
+    yield from repaired(coat, name)
+    sprayed = [one for one in every if one.number == number]
+    asked = [asked_region(coat, layout) for layout in layouts if layout.face.side in coat.sides]
+    if not sprayed and all(area.area <= SPECK for area in asked):
+        remedy = f"{_source(coat)}; or take the coat out"
+        yield Finding("coat-empty", "error", f"{name} sprays nothing: its region is empty", remedy)
+    elif not sprayed:
+        x0, y0, x1, y1 = shapely.union_all(asked).bounds
+        message = f"{name} lies outside its faces, from {x0:.1f}, {y0:.1f} to {x1:.1f}, {y1:.1f} mm from their middles"
+        yield Finding("coat-off-face", "error", message, "positions count from the middle of the face; move it onto it")
+    elif coat.kind == "paint" and all(one.shows.area <= SPECK for one in sprayed):
+        message = f"nothing of {name} shows in the end: later coats go over all of it"
+        yield Finding("coat-hidden", "warning", message, 'take it out, change the order, or make it kind = "primer"')
+
+
+def repaired(coat: Coat, name: str) -> Iterator[Finding]:
+    """What was mended in a drawing must not go unsaid."""
+    for region in (coat.where, coat.keep):
+        for note in region.notes if isinstance(region, Painted) else ():
+            message = f"{region.name if isinstance(region, Painted) else ''} of {name}: {note}"
+            yield Finding(
+                "coat-drawing", "note", message, "look at the mask; mend the drawing if other shapes were meant"
+            )
+
+
+def slivers(mask: CutMask) -> Iterator[Finding]:
+    """Parts thinner than can be cut: the small were merged, the others stay and are told, one finding for each side."""
+    stuff, number = mask.stuff, mask.one.number
+    for side, called in (("mask", "of the mask"), ("opening", "of its openings")):
+        thin = [sliver for sliver in mask.slivers if sliver.side == side and not sliver.merged]
+        if thin:
+            worst = min(thin, key=lambda sliver: sliver.thickness)
+            at = worst.shape.representative_point()
+            count = f"{len(thin)} parts {called} are" if len(thin) > 1 else f"a part {called} is"
+            message = f"mask of coat {number}: {count} thinner than {stuff.least:g} mm, the least that {stuff.title}"
+            message += f" holds; the thinnest has {worst.thickness:.2f} mm"
+            remedy = "make shapes wider there or move them apart; heavier or larger lettering, or print it instead"
+            yield Finding("mask-sliver", "warning", message, remedy, mask.one.side, (at.x, at.y))
+    merged = [sliver for sliver in mask.slivers if sliver.merged and _missed(sliver, mask)]
+    if merged:
+        at = merged[0].shape.representative_point()
+        message = (
+            f"mask of coat {number}: {len(merged)} speck{'s' * (len(merged) > 1)} too small to be cut went to what "
+        )
+        message += f"lies round {'them' if len(merged) > 1 else 'it'}"
+        yield Finding("mask-speck", "note", message, "look at the mask there", mask.one.side, (at.x, at.y))
+
+
+def _missed(sliver: Sliver, mask: CutMask) -> bool:
+    """Whether a merged speck was part of what was asked for: where a trap ends there are always specks of it."""
+    part = sliver.shape.intersection(mask.one.region) if sliver.side == "opening" else sliver.shape
+    return bool(part.area > DUST)
+
+
+def islands(mask: CutMask) -> Iterator[Finding]:
+    """Islands of a stencil fall out unless bridges hold them, and bridges leave gaps in the paint."""
+    if mask.bridges:
+        wide = max(mask.one.coat.bridge, mask.stuff.least)
+        message = f"mask of coat {mask.one.number}: islands of the stencil are held by {len(mask.bridges)} bridge"
+        message += f"{'s' * (len(mask.bridges) > 1)} {wide:g} mm wide, whose places stay without paint"
+        remedy = 'touch them up with a brush; or use mask = "adhesive", or a stencil font'
+        yield Finding("stencil-bridged", "note", message, remedy, mask.one.side, mask.bridges[0].start)
+
+
+def _source(coat: Coat) -> str:
+    """Where to look for why a region is empty."""
+    regions = [region for region in (coat.where, coat.keep) if region is not None]
+    drawn = next((region.name for region in regions if isinstance(region, Painted)), None)
+    if drawn:
+        return f"{drawn} must have shapes with a fill or stroke that lie on its page"
+    if "legends" in regions or "frames" in regions:
+        return "the faces must have legends or frames for it"
+    return "keep leaves nothing of it: check where, keep and shapes"

@@ -1,0 +1,162 @@
+"""A mask as it is cut: its material in pieces, with what it adds round the face, and what holds and lines it up."""
+
+import math
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from facegraphic.geometry.fit_curves import fitted
+from facegraphic.geometry.path import Path, Point
+from facegraphic.geometry.regions import areal, disc_region
+from facegraphic.job.model import Coat, Job
+from facegraphic.layout.model import FaceLayout
+from facegraphic.masks.bridges import Bridge, bridged, pieces_of, spanning_tree
+from facegraphic.masks.regions import LEAST, NOTHING, FaceCoat, face_coats, face_region
+from facegraphic.masks.slivers import Sliver, rounded, settled
+from facegraphic.masks.wrap import Edge, Line, tab, wrap
+from facegraphic.stock.faces import SIDES
+from facegraphic.stock.tables import MaskStuff, masks
+
+ENOUGH = 2  # holes that a mask must lie over to be lined up by them
+MARK = (3.0, 5.0)  # mm: how far a mark for lining up reaches in from the edge and out
+FEW_WEEDS = 0.8  # mm: shorter ways from a loose piece to its opening's edge need no cut
+
+
+@dataclass(frozen=True)
+class CutMask:
+    """One mask of one coat and side, in face mm.
+
+    `material` is what is cut out, `loose` its pieces in reading order, without the frame that has the flaps. `opening`
+    is what of the face it leaves open, after thin parts were settled: `slivers` tells of those. `crosses` are holes
+    that it lies over, `marks` lines across the edges, both to line it up by; `weeds` are cuts through waste that let it
+    come off in one go without lifting loose pieces.
+    """
+
+    one: FaceCoat
+    material: BaseGeometry
+    opening: BaseGeometry
+    loose: tuple[BaseGeometry, ...]
+    folds: tuple[Line, ...]
+    weeds: tuple[Line, ...]
+    crosses: tuple[tuple[Point, float], ...]
+    marks: tuple[Line, ...]
+    edges: tuple[Edge, ...]
+    bridges: tuple[Bridge, ...]
+    slivers: tuple[Sliver, ...]
+
+    @property
+    def stem(self) -> str:
+        return f"mask-{self.one.side}-{self.one.number}"
+
+    @property
+    def stuff(self) -> MaskStuff:
+        return masks()[self.one.coat.mask]
+
+
+def cut_masks(job: Job, layouts: Sequence[FaceLayout]) -> tuple[CutMask, ...]:
+    """Every mask of a job, face by face in spraying order; none for coats that spray all there is."""
+    by_side = {layout.face.side: face_coats(layout, job.coats) for layout in layouts}
+    made = []
+    for layout in layouts:
+        for one in by_side[layout.face.side]:
+            reached = {side for side, others in by_side.items() if any(other.number == one.number for other in others)}
+            mask = _mask(one, layout, job, reached | _beyond(one.coat, job))
+            if mask is not None:
+                made.append(mask)
+    return tuple(made)
+
+
+def outlines(mask: CutMask) -> tuple[Path, ...]:
+    """The cut lines, each contour a closed path of its own, of few nodes."""
+    return contours(fitted(mask.material))
+
+
+def contours(path: Path) -> tuple[Path, ...]:
+    """The contours of a path one by one."""
+    found: list[list[tuple[object, ...]]] = []
+    for segment in path.segments:
+        if segment[0] == "M":
+            found.append([])
+        found[-1].append(segment)
+    return tuple(Path(tuple(part)) for part in found)
+
+
+def _beyond(coat: Coat, job: Job) -> set[str]:
+    """Sides that the job does not list are sprayed too by a coat over everything; so is the edge of the lid."""
+    everything = coat.where == "everything" and set(coat.sides) == {face.side for face in job.faces}
+    return {*SIDES, ""} if everything else set()
+
+
+def _mask(one: FaceCoat, layout: FaceLayout, job: Job, sprayed: Collection[str]) -> CutMask | None:
+    stuff = masks()[one.coat.mask]
+    face = face_region(layout)
+    opening, slivers = (one.opening, ()) if one.whole else _cuttable(one.opening, face, stuff)
+    cover = areal(face.difference(opening))
+    around = wrap(one, cover, layout.face.outline, job.box, sprayed)
+    if cover.area <= LEAST and around.extra.area <= LEAST:
+        return None
+    crosses = tuple(_crosses(layout, cover))
+    tabs, marks = _edge_marks(around.edges, cover) if len(crosses) < ENOUGH else (NOTHING, ())
+    material = areal(shapely.union_all([cover, around.extra, tabs]))
+    held: tuple[Bridge, ...] = ()
+    if one.coat.mask == "stencil":
+        stencil = bridged(material, max(one.coat.bridge, stuff.least))
+        material, held = areal(stencil.material), stencil.bridges
+        opening = areal(opening.difference(material))
+    loose: list[BaseGeometry] = list(pieces_of(material))
+    if one.coat.mask == "stencil" or any(edge.flap for edge in around.edges):
+        loose = loose[1:]  # the frame lies by itself
+    loose.sort(key=lambda piece: (-round(piece.bounds[3]), piece.bounds[0]))
+    weeds = tuple(_weeds(opening))
+    return CutMask(
+        one, material, opening, tuple(loose), around.folds, weeds, crosses, marks, around.edges, held, slivers
+    )  # fmt: skip
+
+
+def _cuttable(opening: BaseGeometry, face: BaseGeometry, stuff: MaskStuff) -> tuple[BaseGeometry, tuple[Sliver, ...]]:
+    """The opening with thin specks given to what lies round them and corners rounded; what is thin and larger stays as
+    it is, for fine lettering must not be lost, and is told.
+    """
+    thin = settled(opening, face, stuff.least, merge=False).slivers
+    specks = [sliver for sliver in thin if sliver.shape.area < stuff.dust]
+    left = tuple(sliver for sliver in thin if sliver.shape.area >= stuff.dust)
+    if specks:
+        filled = shapely.union_all([opening, *(speck.shape for speck in specks if speck.side == "mask")])
+        opening = areal(filled.difference(shapely.union_all([s.shape for s in specks if s.side == "opening"])))
+    if stuff.radius and all(sliver.thickness > 2 * stuff.radius for sliver in left):
+        opening = areal(rounded(opening, face, stuff.radius))
+    merged = (Sliver(speck.shape, speck.side, speck.thickness, True) for speck in specks)
+    return opening, (*left, *merged)
+
+
+def _crosses(layout: FaceLayout, cover: BaseGeometry) -> Iterator[tuple[Point, float]]:
+    for hole in layout.face.holes:
+        if cover.contains(disc_region(hole.x, hole.y, hole.d)):
+            yield (hole.x, hole.y), hole.d
+
+
+def _edge_marks(edges: Sequence[Edge], cover: BaseGeometry) -> tuple[BaseGeometry, tuple[Line, ...]]:
+    """Marks across the middles of the edges, on flaps or on tabs of their own."""
+    tabs, marks = [], []
+    for edge in edges:
+        own = tab(edge, cover)
+        if edge.flap or not own.is_empty:
+            tabs.append(own)
+            inward = MARK[0] if cover.contains(shapely.Point(edge.off(edge.middle, -MARK[0]))) else 0.0
+            outward = min(MARK[1], edge.flap) if edge.flap else MARK[1]
+            marks.append((edge.off(edge.middle, -inward), edge.off(edge.middle, outward)))
+    return shapely.union_all(tabs) if tabs else NOTHING, tuple(marks)
+
+
+def _weeds(opening: BaseGeometry) -> Iterator[Line]:
+    """The shortest cuts that join all loose pieces within an opening to its edge, so that waste comes off in one go
+    without lifting a piece. A minimum spanning tree never crosses a piece: that would be a nearer one to join.
+    """
+    for part in shapely.get_parts(opening):
+        rings = [part.exterior, *part.interiors]
+        for first, second in spanning_tree(rings):
+            (x0, y0), (x1, y1) = shapely.shortest_line(rings[first], rings[second]).coords
+            if math.dist((x0, y0), (x1, y1)) > FEW_WEEDS:
+                yield (x0, y0), (x1, y1)

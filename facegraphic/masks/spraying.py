@@ -1,0 +1,93 @@
+"""What is sprayed in which order, for sheets and ``steps.md``. Times between coats are the paint label's own."""
+
+from collections.abc import Sequence
+
+from facegraphic.job.model import Coat, Job, Painted
+from facegraphic.masks.cut import CutMask
+from facegraphic.masks.plugs import Plug
+
+CAUTION = (
+    "Spray outdoors or under an extractor, with the respirator that the paint's label asks for. Between coats wait as"
+    " the label says."
+)
+
+
+def named(coat: Coat) -> str:
+    """What a coat is: its colour, or its kind."""
+    if coat.kind == "clear":
+        return "clear coat"
+    return f"primer {coat.paint}" if coat.kind == "primer" else str(coat.paint)
+
+
+def where(coat: Coat) -> str:
+    """What a coat goes over, in words."""
+    parts = [_region(coat.where)] if coat.where is not None else []
+    if coat.shapes:
+        parts.append(f"{len(coat.shapes)} shape{'s' * (len(coat.shapes) > 1)}")
+    text = " and ".join(parts)
+    return f"{text} but {_region(coat.keep)}" if coat.keep is not None else text
+
+
+def order_line(job: Job) -> str:
+    """The spraying order in one line."""
+    return "Spraying order: " + " · ".join(
+        f"{number} {named(coat)}, {where(coat)}" for number, coat in enumerate(job.coats, 1)
+    )
+
+
+def spraying(job: Job, masks: Sequence[CutMask], plugs: Sequence[Plug], sheets: Sequence[str]) -> tuple[str, ...]:
+    """The section of the steps on coats and masks, as lines of Markdown; nothing for a job without coats."""
+    if not job.coats:
+        return ()
+    lines = [
+        "## Spray the coats",
+        "",
+        "This is the painting of the steps below, coat by coat. How long to wait before the next coat, before masking"
+        " and before peeling, each paint's label says: some must be sprayed over within the hour or after days only.",
+        "",
+    ]
+    if sheets:
+        names = ", ".join(f"`{name}`" for name in sheets)
+        lines += [f"- **Cut first:** print {names} at 100 %, measure the bars, cut along the black lines.", ""]
+    if plugs:
+        lines += [_plugged(plugs), ""]
+    for number, coat in enumerate(job.coats, 1):
+        lines.append(_coat(number, coat, [mask for mask in masks if mask.one.number == number]))
+    lines += [
+        "",
+        "- **Lay each mask** by its crosses over the holes or by its marks at the middles of the edges. Numbered"
+        " pieces go where the print shows them. Cover all other sides with paper and tape.",
+        "- **Keep paint from creeping:** rub the edges down, spray the first pass thin and dry, from straight above.",
+        "- **Check:** before each coat, no edge of the mask stands up and no hole is open.",
+        "- **Caution:** spray paint and clear coat, solvents, blades; see above. Follow each product's own label and"
+        " local rules.",
+        "",
+    ]
+    return tuple(lines)
+
+
+def _region(region: object) -> str:
+    if isinstance(region, Painted):
+        return f"what {region.name} paints"
+    return {"everything": "everything", "legends": "the legends", "frames": "the framed areas"}[str(region)]
+
+
+def _plugged(plugs: Sequence[Plug]) -> str:
+    bare = [plug for plug in plugs if plug.why]
+    text = (
+        f"- **Plug the holes:** {len(plugs)} discs from the plug sheet, laid before the first coat and peeled after the"
+    )
+    text += " last, so that holes and threads stay clean and nuts seat flat."
+    if bare:
+        text += (
+            f" Under {bare[0].hole.id} on the {bare[0].side} the metal stays bare outside and inside: {bare[0].why}."
+        )
+    return text
+
+
+def _coat(number: int, coat: Coat, masks: Sequence[CutMask]) -> str:
+    text = f"{number}. **{named(coat)[0].upper()}{named(coat)[1:]}**, {where(coat)}; {', '.join(coat.sides)}."
+    if not masks:
+        return f"{text} No mask but the plugs."
+    names = ", ".join(f"`{mask.stem}`" for mask in masks)
+    return f"{text} Mask {names}, {masks[0].stuff.title}: {masks[0].stuff.lay}"
