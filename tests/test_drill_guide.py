@@ -6,7 +6,7 @@ import math
 import re
 import subprocess
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
@@ -20,16 +20,19 @@ from helpers.jobs import good, lay
 from helpers.runs import run_here
 
 from facegraphic.film.guide_labels import Ground
-from facegraphic.film.guide_net import panel, tab
+from facegraphic.film.guide_net import edges, panel, tab, unfolded
+from facegraphic.film.guide_words import title
 from facegraphic.geometry.path import Box
 from facegraphic.output.pdf import pdf_bytes
+from facegraphic.pipeline.preparing import prepare
 from facegraphic.scene.scene import Scene
 from facegraphic.stock.drilling import drilled, not_smaller, wants_step_drill
-from facegraphic.stock.faces import SIDES, face_outline
+from facegraphic.stock.faces import SIDES, Side, face_outline
 from facegraphic.stock.tables import BoxSize, boxes, papers
 
 MM = 25.4 / 72
 Point = tuple[float, float]
+Solid = tuple[int, int, int]
 Shape = list[list[tuple[str, Point]]]
 
 
@@ -268,6 +271,58 @@ def test_edges_are_measured_from_what_a_calliper_touches(tmp_path: Path) -> None
     assert own.measured(own.corners[0]) == pytest.approx((0, 0))
 
 
+# Seen from outside: where each side faces, and which way is up for who looks at it (plain solid geometry; x right,
+# y away from who sits before the box, z up).
+FACES: dict[str, tuple[Solid, Solid]] = {
+    "top": ((0, 0, 1), (0, 1, 0)),
+    "front": ((0, -1, 0), (0, 0, 1)),
+    "back": ((0, 1, 0), (0, 0, 1)),
+    "left": ((-1, 0, 0), (0, 0, 1)),
+    "right": ((1, 0, 0), (0, 0, 1)),
+}
+
+
+@pytest.mark.parametrize("side", SIDES)
+def test_the_edge_that_x_is_measured_from_is_named_truly(side: Side) -> None:
+    """At its left end stands the side that faces to the viewer's left; up × outwards is to the right."""
+    (ax, ay, az), (bx, by, bz) = FACES[side][1], FACES[side][0]
+    right = (ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx)
+    [neighbour] = [other for other, (out, _) in FACES.items() if out == tuple(-part for part in right)]
+    said = edges(side)
+    assert f"x from the edge at {neighbour.upper()} (on your left as you look at it)" in said
+    assert sum(said.count(word) for word in ("on your left", "on your right")) == 1
+    # x grows from there, as the job's own does.
+    box = BOXES["steep"][1]
+    found = {own: panel(box, own, 110, 70) for own in SIDES}
+    own = found[side]
+    assert own.measured((5, 1))[0] == pytest.approx(own.measured((0, 1))[0] + 5)
+    assert own.measured((0, 6))[1] == pytest.approx(own.measured((0, 1))[1] + 5)
+    assert own.measured(own.corners[0])[0] == pytest.approx(0)
+    # And in the net the panel's left end lies at the corner that it shares with the side that is named.
+    places = unfolded(found)
+
+    def corners(name: Side) -> set[Point]:
+        points = [places[name].transformPoint(corner) for corner in found[name].corners]
+        return {(round(x, 6), round(y, 6)) for x, y in points}
+
+    x, y = places[side].transformPoint(own.corners[3])
+    assert (round(x, 6), round(y, 6)) in corners(neighbour)  # type: ignore[arg-type]
+    x, y = places[side].transformPoint(own.corners[2])
+    assert (round(x, 6), round(y, 6)) not in corners(neighbour)  # type: ignore[arg-type]
+
+
+def test_a_title_is_in_one_line_or_ends_with_dots(tmp_path: Path) -> None:
+    job = prepare(lay(tmp_path, good())).job
+    for width in (80.0, 120.0, 190.0):
+        for own in ("Bell", "Hpots4footswitches1toggles1lamps", "A bell buoy " * 9):
+            said, hand = title(replace(job, title=own), "page 10 of 10", width)
+            assert hand.width(said) <= width
+            assert said.endswith("page 10 of 10")
+            kept = said.removeprefix("Drill guide · ").removesuffix(" · page 10 of 10")
+            assert kept == " ".join(own.split()) or (kept.endswith("…") and own.startswith(kept[:-1]))
+    assert title(replace(job, title="A bell buoy " * 9), "page 1 of 2", 80.0)[0].count("…") == 1
+
+
 @pytest.mark.parametrize("paper", papers())
 def test_pages_are_as_large_as_the_paper(paper: str, tmp_path: Path) -> None:
     pdf = made(tmp_path, good(), "--paper", paper)
@@ -396,7 +451,7 @@ def test_the_table_reads_back(tmp_path: Path) -> None:
         assert [float(figure) for figure in figures[:3]] == [x, y, d], row
         assert metric in figures[3:], row
         assert inch in figures[3:], row
-    for words in ("x from the left edge", "y from the front edge", "x from the right side", "y from the lid edge"):
+    for words in ("TOP: x from the edge at LEFT", "BACK: x from the edge at RIGHT (on your left as you look at it)"):
         assert words in text
     for words in ("Clamp the box", "goggles", "by hand", "Centre-punch", "pilot first", "Deburr", "local rules"):
         assert words in text

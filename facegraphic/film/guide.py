@@ -123,10 +123,10 @@ class _Desk:
         """A page's head, and the bars as long as they can be below it."""
         area = self.area
         bars = (bar_length(area.width - LEFT), 100.0)
-        high = height_of(head(self.job, page, bars, how), area.width)
+        high = height_of(head(self.job, page, bars, how, area.width), area.width)
         bars = (bars[0], bar_length(area.height - LOW - high - 3))
         column = Column.within(area)
-        for text, hand in head(self.job, page, bars, how):
+        for text, hand in head(self.job, page, bars, how, area.width):
             column.put(text, hand)
         room = Box(area.x0 + LEFT, area.y0 + LOW, area.x1, column.y - 1.5)
         return _Room((Group(tuple(column.fills), "guide-head"), draw_bars(area, bars)), room)
@@ -173,13 +173,13 @@ class _Desk:
         return column.fills
 
     def table_head(self, page: str) -> Words:
-        return [title(self.job, page), (f"{box_words(self.job)} Seen from outside.", PLAIN)]
+        return [title(self.job, page, self.area.width), (f"{box_words(self.job)} Seen from outside.", PLAIN)]
 
     def table_pages(self, left_out: Sequence[Side]) -> list[list[Item]]:
         """The table and what goes with it, broken into pages."""
         area = self.area
         flow = _Flow(area, area.y1 - height_of(self.table_head("page 10 of 10"), area.width) - 1)
-        table = Table(area.width)
+        table = Table.of(area.width, self.panels, self.holes)
         flow.words([(MEASURING, FINE)])
         if left_out:
             flow.words([(f"Too large to be drawn on this paper: {', '.join(left_out)}.", PLAIN)])

@@ -7,7 +7,8 @@ from itertools import pairwise
 
 from fontTools.misc.transform import Transform
 
-from facegraphic.film.guide_labels import Ground, Spot, in_panel, name_holes
+from facegraphic.film.guide_labels import Ground, Spot, name_holes
+from facegraphic.film.guide_names import CORNERS, LOW_FIRST, in_panel
 from facegraphic.film.guide_net import TABBED, Panel, tab
 from facegraphic.film.guide_text import BOLD, FINE, HEADING, PLAIN, Hand, figure
 from facegraphic.film.marks import BLACK
@@ -115,9 +116,11 @@ def draw(laid: Sequence[Laid], page: Box, taken: Sequence[Box] = ()) -> Group:
     for one in laid:
         items.append(Group(tuple(_holes(one, ground)), f"guide-{one.panel.side}-holes"))
     for one in laid:
-        items.append(Group(tuple(in_panel(ground, one.inner, _names(one))), f"guide-{one.panel.side}-name"))
-    for one in laid:
         items.append(Group(tuple(_labels(one, ground)), f"guide-{one.panel.side}-labels"))
+    for one in laid:
+        corners = () if not one.holes else LOW_FIRST if one.panel.side == "front" else CORNERS
+        named = in_panel(ground, one.inner, _names(one), corners)
+        items.append(Group(tuple(named), f"guide-{one.panel.side}-name"))
     return Group(tuple(items), "guide")
 
 

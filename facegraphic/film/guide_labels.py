@@ -1,10 +1,10 @@
-"""Find room for the guide's words beside its holes and lines: the first place of a list where nothing is in the way.
+"""Find room for the guide's words beside its holes: nothing in the way, each clearly its own hole's, rows alike.
 
 Unlike legends on the box these are read once, at the bench: clear of everything is enough. Page mm, x right, y up.
 """
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -19,8 +19,9 @@ GAP = 0.7  # between words and what is near them
 LEADER_WIDE = 0.12
 # Sideways, then above and below, then aslant: where the eye looks for a word that belongs to a hole.
 WAYS = ((0, -1), (0, 1), (1, 0), (-1, 0), (1, -1), (-1, -1), (1, 1), (-1, 1))
-NEAR, FAR = (0.0, 1.0), (3.0, 5.0, 8.0, 12.0, 17.0, 24.0, 32.0)
-LED = 2.5  # from here on a leader shows whose word it is
+NEAR, FAR = (0.0, 1.0), (3.0, 5.0, 8.0, 12.0, 17.0, 24.0, 32.0)  # from the latter on a leader shows whose word it is
+LEVEL = 1.0  # holes no further off than this are in a row
+CLOSER = 0.75  # how much nearer a word must be to its own hole than to any other
 
 
 @dataclass
@@ -48,6 +49,21 @@ class Ground:
         dx = np.maximum(np.maximum(box.x0 - x, x - box.x1), 0)
         dy = np.maximum(np.maximum(box.y0 - y, y - box.y1), 0)
         return bool((np.hypot(dx, dy) >= radius + GAP + pad).all())
+
+    def told(self, box: Box, spot: "Spot") -> bool:
+        """Whether a word there is clearly nearer to its own hole than to any other, by middles and by rims."""
+        x, y, radius = np.asarray(self.discs).T
+        others = np.hypot(x - spot.x, y - spot.y) > 1e-6
+        (cx, cy) = box.centre
+        middles = np.hypot(x - cx, y - cy)
+        dx, dy = np.maximum(np.maximum(box.x0 - x, x - box.x1), 0), np.maximum(np.maximum(box.y0 - y, y - box.y1), 0)
+        rims = np.maximum(np.hypot(dx, dy) - radius, 0)
+        if not others.any():
+            return True
+        own = ~others
+        return bool(
+            middles[own].min() <= CLOSER * middles[others].min() and rims[own].min() <= CLOSER * rims[others].min()
+        )
 
     def line(self, start: Point, end: Point) -> None:
         """Take a straight line, in short boxes so that a slanting one takes no more than it needs."""
@@ -88,39 +104,81 @@ Wording = tuple[Sequence[str], Hand]
 
 
 def name_holes(ground: Ground, spots: Sequence[Spot], wordings: Sequence[Wording], within: Box) -> list[Fill]:
-    """Words beside holes, all in the fullest wording for which every hole has room close by within its panel.
+    """Words beside holes, all in one wording, each nearer to its own hole than to any other or led to it by a line.
 
-    A wording has a text for each hole. If even the shortest does not do for all, those that it does not do for stand
-    off at the end of a leader, on the page if need be; with no room there either the table alone has that hole.
+    A wording has a text for each hole. First all stand on one side of their holes; then each row has a side of its
+    own; then, in the shorter wordings, each hole. If even the shortest does not do for all, those that it does not do
+    for stand off at the end of a leader, on the page if need be; with no room there either the table alone has them.
     """
     kept = (len(ground.boxes), len(ground.discs))
-    fills: list[Fill] = []
-    for texts, hand in wordings:
+    whole = list(range(len(spots)))
+    rows = _rows(spots)
+    most = max(1, len(wordings) - 2)
+    tries = [(wording, groups) for wording in wordings[:most] for groups in ([whole], rows)]
+    tries += [(wording, [[n] for n in whole]) for wording in wordings[1:most]]
+    tries += [(wording, groups) for wording in wordings[most:] for groups in ([whole], rows, [[n] for n in whole])]
+    for (texts, hand), groups in tries:
         del ground.boxes[kept[0] :], ground.discs[kept[1] :]
-        placed = [
-            _beside(ground, spot, hand.block(text), within, NEAR) for spot, text in zip(spots, texts, strict=True)
-        ]
-        if all(placed):
-            return [fill for one in placed for fill in one]
-        far = [(spot, hand.block(text)) for spot, text, one in zip(spots, texts, placed, strict=True) if not one]
-        fills = [fill for one in placed for fill in one]
-    for spot, path in far if wordings and spots else ():
-        fills += _beside(ground, spot, path, within, FAR) or _beside(ground, spot, path, ground.page, FAR)
+        paths = [hand.block(text) for text in texts]
+        found = [_group(ground, [spots[n] for n in group], [paths[n] for n in group], within) for group in groups]
+        if all(found):
+            return [fill for one in found for fill in one]
+    fills = [fill for one in found for fill in one] if spots else []
+    for spot, path in [(spots[g[0]], paths[g[0]]) for g, one in zip(groups, found, strict=True) if not one]:
+        fills += _led(ground, spot, path, within) or _led(ground, spot, path, ground.page)
     return fills
 
 
-def _beside(ground: Ground, spot: Spot, path: Path, limit: Box, reaches: Iterable[float]) -> list[Fill]:
-    """One word in the first place that is free; nothing if there is none."""
-    for reach, box in _places(path.bounds, spot, reaches):
-        if not _in(box, limit) or not ground.free(box):
-            continue
-        leader = _leader(spot, box) if reach >= LED else None
-        if leader is None or ground.crosses_nothing(*leader):
-            return _placed(ground, path, box, leader)
+def _rows(spots: Sequence[Spot]) -> list[list[int]]:
+    """Holes by number in rows or, if those are longer, in columns, as they lie on the page."""
+    ways = []
+    for level in ([spot.y for spot in spots], [spot.x for spot in spots]):
+        rows: list[list[int]] = []
+        for number in sorted(range(len(spots)), key=lambda n: (-level[n], n)):
+            if rows and level[rows[-1][-1]] - level[number] <= LEVEL:
+                rows[-1].append(number)
+            else:
+                rows.append([number])
+        ways.append(rows)
+    return min(ways, key=len)
+
+
+def _group(ground: Ground, spots: Sequence[Spot], paths: Sequence[Path], limit: Box) -> list[Fill]:
+    """Words all on the same side of their holes, if they can in a line; nothing if there is no such side."""
+    kept = len(ground.boxes)
+    most = max(spot.reach for spot in spots)
+    for way in WAYS:
+        for common in (True, False) if len(spots) > 1 else (False,):
+            fills: list[Fill] = []
+            for spot, path in zip(spots, paths, strict=True):
+                wide = [most - spot.reach] if common else NEAR
+                boxes = (_place(path.bounds, spot, way, reach) for reach in wide)
+                box = next(
+                    (box for box in boxes if _in(box, limit) and ground.free(box) and ground.told(box, spot)), None
+                )
+                if box is None:
+                    break
+                fills += placed(ground, path, box, None)
+            else:
+                return fills
+            del ground.boxes[kept:]
     return []
 
 
-def _placed(ground: Ground, path: Path, box: Box, leader: tuple[Point, Point] | None) -> list[Fill]:
+def _led(ground: Ground, spot: Spot, path: Path, limit: Box) -> list[Fill]:
+    """One word at the end of a leader in the first place that is free; nothing if there is none."""
+    for reach in FAR:
+        for way in WAYS:
+            box = _place(path.bounds, spot, way, reach)
+            if _in(box, limit) and ground.free(box):
+                leader = _leader(spot, box)
+                if ground.crosses_nothing(*leader):
+                    return placed(ground, path, box, leader)
+    return []
+
+
+def placed(ground: Ground, path: Path, box: Box, leader: tuple[Point, Point] | None) -> list[Fill]:
+    """A word in its box, which is taken from now on, and its leader."""
     ground.boxes.append(box)
     ink = path.bounds
     fills = [Fill(path.moved(box.x0 - ink.x0, box.y0 - ink.y0), BLACK)]
@@ -130,19 +188,12 @@ def _placed(ground: Ground, path: Path, box: Box, leader: tuple[Point, Point] | 
     return fills
 
 
-def _places(ink: Box, spot: Spot, reaches: Iterable[float]) -> Iterator[tuple[float, Box]]:
-    """Boxes for a wording round a hole, the nearest first; aslant it may stand between the arms of the cross."""
-    for reach in reaches:
-        for right, up in WAYS:
-            off = (spot.radius * math.sqrt(0.5) if right and up else spot.reach) + GAP + 0.1 + reach
-            yield (
-                reach,
-                Box.centred(
-                    ink.width,
-                    ink.height,
-                    (spot.x + right * (off + ink.width / 2), spot.y + up * (off + ink.height / 2)),
-                ),
-            )
+def _place(ink: Box, spot: Spot, way: tuple[int, int], reach: float) -> Box:
+    """Where a wording stands beside a hole; aslant it may stand between the arms of the cross."""
+    right, up = way
+    off = (spot.radius * math.sqrt(0.5) if right and up else spot.reach) + GAP + 0.1 + reach
+    x, y = spot.x + right * (off + ink.width / 2), spot.y + up * (off + ink.height / 2)
+    return Box.centred(ink.width, ink.height, (x, y))
 
 
 def _leader(spot: Spot, box: Box) -> tuple[Point, Point]:
@@ -153,40 +204,6 @@ def _leader(spot: Spot, box: Box) -> tuple[Point, Point]:
     ux, uy = (end[0] - x) / length, (end[1] - y) / length
     first = spot.radius + 0.3
     return (x + ux * first, y + uy * first), (end[0] - ux * 0.4, end[1] - uy * 0.4)
-
-
-def in_panel(ground: Ground, area: Box, wordings: Sequence[tuple[str, Hand]]) -> list[Fill]:
-    """The name of a panel near its middle, far from holes if it can; else close by on the page, with a leader."""
-    set_ = [hand.block(text) for text, hand in wordings]
-    for limit, pad in ((area, 7.0), (area, 3.0), (area, 0.0), (ground.page, 0.0)):
-        for path in set_:
-            ink = path.bounds
-            spots = sorted(_grid(limit, ink), key=lambda at: (round(math.dist(at, area.centre), 3), at))
-            for at in spots:
-                box = Box.centred(ink.width, ink.height, at)
-                if ground.free(box, pad):
-                    return _placed(ground, path, box, None if limit is area else _into(area, box))
-    return []
-
-
-def _into(area: Box, box: Box) -> tuple[Point, Point]:
-    """A leader from a word outside a panel to a little inside of it."""
-    inner = area.grown(-min(2.0, area.width / 4, area.height / 4))
-    (x, y) = box.centre
-    end = (min(max(x, inner.x0), inner.x1), min(max(y, inner.y0), inner.y1))
-    start = (min(max(end[0], box.x0), box.x1), min(max(end[1], box.y0), box.y1))
-    length = max(math.dist(start, end), 1e-6)
-    return (start[0] + (end[0] - start[0]) * 0.5 / length, start[1] + (end[1] - start[1]) * 0.5 / length), end
-
-
-def _grid(limit: Box, ink: Box) -> Iterator[Point]:
-    room = Box(limit.x0 + ink.width / 2, limit.y0 + ink.height / 2, limit.x1 - ink.width / 2, limit.y1 - ink.height / 2)
-    if room.width < 0 or room.height < 0:
-        return
-    cx, cy = room.centre
-    for i in range(-int(room.width / 4), int(room.width / 4) + 1):
-        for j in range(-int(room.height / 4), int(room.height / 4) + 1):
-            yield (cx + 2 * i, cy + 2 * j)
 
 
 def _in(box: Box, limit: Box) -> bool:

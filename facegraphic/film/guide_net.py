@@ -18,14 +18,14 @@ from facegraphic.stock.tables import BoxSize
 
 TAB = 6.0  # how wide the tabs are that hold the folded paper together
 TABBED: tuple[Side, ...] = ("front", "back")
-# What stands at the left and the lower edge of each side, seen from outside with the box on its base.
-EDGES: Mapping[Side, tuple[str, str]] = {
-    "top": ("left edge", "front edge"),
-    "back": ("right side", "lid edge"),
-    "front": ("left side", "lid edge"),
-    "left": ("back", "lid edge"),
-    "right": ("front", "lid edge"),
-}
+# The side that stands at the left edge of each, as one looks straight at it from outside with the box on its base.
+LEFT_OF: Mapping[Side, Side] = {"top": "left", "back": "right", "front": "left", "left": "back", "right": "front"}
+
+
+def edges(side: Side) -> str:
+    """What places on a side are measured from: named by the neighbour and the hand it is on, lest one mirrors them."""
+    y = "from the edge at FRONT (nearest you)" if side == "top" else "from the lid edge (below)"
+    return f"{side.upper()}: x from the edge at {LEFT_OF[side].upper()} (on your left as you look at it), y {y}"
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from facegraphic.film.correction import correction_note
 from facegraphic.film.guide_text import BOLD, FINE, HEAD, PLAIN, TITLED, Hand
@@ -12,9 +13,9 @@ from facegraphic.units import format_number
 
 Words = list[tuple[str, Hand]]
 MEASURING = (
-    "All places are seen from outside, the box on its base, the front towards you. x is level, from where the side at "
-    "that end stands at the height of the hole: hold the calliper's jaw flat on that side. y is along the face. "
-    "The lid edge is the rim of the open box, without its lid."
+    "The box stands on its base; look straight at the side you measure, from outside (at TOP with FRONT towards "
+    "you). x is level, from where the named side stands at the hole's height: hold the calliper's jaw flat on that "
+    "side. y is along the face. The lid edge is the rim of the open box, without its lid."
 )
 BITS = (
     "Bits are the nearest that are not smaller; “over by” tells by how many mm they are larger than the hole. "
@@ -35,8 +36,15 @@ CAUTIONS = (
 )
 
 
-def title(job: Job, page: str) -> tuple[str, Hand]:
-    return (" · ".join(filter(None, ("Drill guide", " ".join(job.title.split()), page))), TITLED)
+def title(job: Job, page: str, width: float) -> tuple[str, Hand]:
+    """The title in one line, smaller if it is long; if that is not enough, the job's own part of it ends with dots."""
+    own = " ".join(job.title.split())
+    for hand in (TITLED, replace(TITLED, cap=HEAD.cap), BOLD):
+        said = " · ".join(filter(None, ("Drill guide", own, page)))
+        if hand.width(said) <= width:
+            return (said, hand)
+    most = max((n for n in range(len(own)) if hand.width(f"Drill guide · {own[:n]}… · {page}") <= width), default=0)
+    return (f"Drill guide · {own[:most].rstrip()}… · {page}", hand)
 
 
 def box_words(job: Job) -> str:
@@ -46,9 +54,9 @@ def box_words(job: Job) -> str:
     return f"Box {job.box.name}: {size} mm outside{lean}."
 
 
-def head(job: Job, page: str, bars: Sequence[float], how: str) -> Words:
-    """What stands above the faces."""
-    words: Words = [title(job, page), (box_words(job), PLAIN)]
+def head(job: Job, page: str, bars: Sequence[float], how: str, width: float) -> Words:
+    """What stands above the faces, on a page that has some width."""
+    words: Words = [title(job, page, width), (box_words(job), PLAIN)]
     words.append((f"Seen from outside, never mirrored. Print at 100 %, not fitted to the page. {measured(bars)}", BOLD))
     words.append((how, PLAIN))
     if job.printer:

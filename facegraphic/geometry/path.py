@@ -78,11 +78,18 @@ class Path:
             return self
         xx, xy, yx, yy, dx, dy = transform
         moved: list[Segment] = []
-        for op, *xy_list in self.segments:
-            flat: list[float] = []
-            for x, y in zip(xy_list[::2], xy_list[1::2], strict=True):
-                flat += (xx * x + yx * y + dx, xy * x + yy * y + dy)
-            moved.append((op, *flat))
+        # Lettering is most of what a page has: written out for the two lengths that there are.
+        for segment in self.segments:
+            if len(segment) == 3:
+                op, x, y = segment
+                moved.append((op, xx * x + yx * y + dx, xy * x + yy * y + dy))
+            elif len(segment) == 7:
+                op, a, b, c, d, x, y = segment
+                first = (xx * a + yx * b + dx, xy * a + yy * b + dy)
+                second = (xx * c + yx * d + dx, xy * c + yy * d + dy)
+                moved.append((op, *first, *second, xx * x + yx * y + dx, xy * x + yy * y + dy))
+            else:
+                moved.append(segment)
         return Path(tuple(moved))
 
     def moved(self, dx: float, dy: float) -> "Path":
@@ -91,19 +98,22 @@ class Path:
     @cached_property
     def bounds(self) -> Box:
         """The exact box of the outline (curve extremes, not control points). ValueError if empty."""
-        box: Box | None = None
-        here: Point = (0.0, 0.0)
-        for op, *c in self.segments:
-            if op == "Z":
-                continue
-            piece = Box(c[0], c[1], c[0], c[1])
-            if op == "C":
-                piece = Box(*calcCubicBounds(here, (c[0], c[1]), (c[2], c[3]), (c[4], c[5])))
-            box = piece if box is None else box.union(piece)
-            here = (c[-2], c[-1])
-        if box is None:
+        ends = [segment[-2:] for segment in self.segments if len(segment) > 1]
+        if not ends:
             raise ValueError("an empty path has no bounds")
-        return box
+        xs, ys = zip(*ends, strict=True)
+        x0, y0, x1, y1 = min(xs), min(ys), max(xs), max(ys)
+        here: Point = ends[0]
+        for segment in self.segments:
+            if len(segment) == 7:
+                _, a, b, c, d, x, y = segment
+                # A curve stays within its control points, so only one with a handle outside can reach further.
+                if min(a, c) < x0 or max(a, c) > x1 or min(b, d) < y0 or max(b, d) > y1:
+                    own = calcCubicBounds(here, (a, b), (c, d), (x, y))
+                    x0, y0, x1, y1 = min(x0, own[0]), min(y0, own[1]), max(x1, own[2]), max(y1, own[3])
+            if len(segment) > 1:
+                here = segment[-2:]
+        return Box(x0, y0, x1, y1)
 
     def to_d(self, number: Callable[[float], str] = format_number) -> str:
         """The path as SVG path data, in the path's own units and y direction."""

@@ -74,7 +74,12 @@ def job_path(path: Path) -> Path:
 def title_of(path: Path) -> str:
     """A title that can stand between quotes in a job file, made of a file's name."""
     words = path.stem.replace("-", " ").replace("_", " ").split()
-    title = " ".join(word[:1].upper() + word[1:] for word in words)[:24]
+    title, *more = [word[:1].upper() + word[1:] for word in words] or [""]
+    title = title if len(title) <= 40 else f"{title[:39]}…"
+    for word in more:
+        if len(title) + 1 + len(word) > 24:  # whole words only
+            break
+        title += f" {word}"
     return "".join(c for c in title if c.isprintable() and c not in '"\\{}') or "Box"
 
 
