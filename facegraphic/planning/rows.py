@@ -65,12 +65,14 @@ def arrangements(kinds: Kinds, width: float, height: float, faults: list[Short] 
     """Every arrangement that fits a face of this size; what keeps the others out goes to `faults`."""
     faults = [] if faults is None else faults
     seen = set()
-    if (feet := kinds["footswitches"]) and _columns([Row(tuple(feet))], width, _WAYS[0], faults) is None:
+    if (feet := kinds["footswitches"]) and _limits([Row(tuple(feet))], width, faults) is None:
         return  # whatever else would be wrong as well
 
     for rank, rows in enumerate(structures(kinds)):
+        if (limits := _limits(rows, width, faults)) is None:
+            continue
         for number, way in enumerate(_WAYS):
-            columns = _columns(rows, width, way, faults)
+            columns = _columns(rows, limits, width, way)
             if columns is None or (key := (rows, tuple(map(tuple, columns)))) in seen:
                 continue
             seen.add(key)
@@ -187,10 +189,8 @@ def _joined(small: Sequence[Item], lamps: Sequence[Item], feet: int) -> Row | No
     return None
 
 
-def _columns(
-    rows: Sequence[Row], width: float, spreads: tuple[str, str, str], faults: list[Short]
-) -> list[list[float]] | None:
-    """The x of every item; None when a row is too wide, or its items come too close."""
+def _limits(rows: Sequence[Row], width: float, faults: list[Short]) -> list[tuple[float, float]] | None:
+    """The least and the greatest pitch of each row; None when a row is too wide."""
     limits = []
     for row in rows:
         least = max((_apart(a, b) for a, b in pairwise(row.items)), default=0.0)
@@ -204,6 +204,13 @@ def _columns(
             )
             return None
         limits.append((least, most))
+    return limits
+
+
+def _columns(
+    rows: Sequence[Row], limits: Sequence[tuple[float, float]], width: float, spreads: tuple[str, str, str]
+) -> list[list[float]] | None:
+    """The x of every item; None when items come too close."""
     found: dict[int, list[float]] = {}
     for number, (row, limit) in enumerate(zip(rows, limits, strict=True)):
         if not row.at_feet:
@@ -292,11 +299,10 @@ def _share(one: Row, other: Row, shares: tuple[float, ...]) -> float:
 def _drop(above: Sequence[Placed], row: Row, xs: Sequence[float], start: float) -> float:
     """The highest y at which a row is clear of all above it and lower than the last."""
     y = start - STEP
-    while any(
-        too_close(one, Placed(item, "top", x, y)) > FINE for one in above for item, x in zip(row.items, xs, strict=True)
-    ):
-        y -= STEP
-    return y
+    for one in above:
+        for item, x in zip(row.items, xs, strict=True):
+            y = min(y, one.y - under(one.item, item, abs(x - one.x) if _even(one.item, item) else x - one.x))
+    return math.floor(y / STEP + FINE) * STEP
 
 
 def _clear(placed: Sequence[Placed]) -> bool:
