@@ -1,13 +1,14 @@
 """The smallest stock box that holds a list of parts, and why no smaller one does."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from bisect import insort
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import islice, product
 
 from facegraphic.errors import Problem, UserError
 from facegraphic.geometry.solids import Array
 from facegraphic.planning.model import Item, Plan, Short, Wish, items_of, space
-from facegraphic.planning.rows import arrangements
+from facegraphic.planning.rows import Arrangement, arrangements
 from facegraphic.planning.walls import Finder, Room, inside, taken
 from facegraphic.stock.tables import BoxSize, Knob, Part, boxes, kinds, knobs, parts
 
@@ -84,8 +85,7 @@ def _of_variant(box: BoxSize, wish: Wish, variant: Variant, faults: list[Short])
 def _lying(room: Room, items: Mapping[str, Sequence[Item]], faults: list[Short]) -> Iterator[Plan]:
     """The plans of a box that lies so, by the look of the top face."""
     width, height = room.outline("top").size
-    found = sorted(arrangements(items, width, height, faults), key=lambda arrangement: arrangement.score)
-    for arrangement in found[:MOST_TOPS]:
+    for arrangement in _best(arrangements(items, width, height, faults)):
         top = taken(room, arrangement.placed)
         if not inside(room, "top", top).all():
             faults.append(_too_deep(room, top))
@@ -96,6 +96,17 @@ def _lying(room: Room, items: Mapping[str, Sequence[Item]], faults: list[Short])
             continue
         placed = (*arrangement.placed, *sockets.placed)
         yield Plan(room.box, room.across, room.deep, placed, arrangement.score + sockets.score)
+
+
+def _best(found: Iterable[Arrangement]) -> list[Arrangement]:
+    """The best-looking of some that are found, which come with less and less to hope for."""
+    best: list[Arrangement] = []
+    for arrangement in found:
+        if len(best) == MOST_TOPS and arrangement.floor >= best[-1].score:
+            break
+        insort(best, arrangement, key=lambda one: one.score)
+        del best[MOST_TOPS:]
+    return best
 
 
 def _too_deep(room: Room, top: Array) -> Short:

@@ -85,8 +85,8 @@ def meets(boxes: Array, others: Array, gap: float) -> NDArray[np.bool_]:
 
 @dataclass(frozen=True, eq=False)
 class Rows:
-    """Rows of the same items on one wall: the x (rows, items) and y (rows) of each, what it costs in looks, and the boxes
-    round its blocks (rows, blocks, 6).
+    """Rows of the same items on one wall: the x (rows, items) and y (rows) of each, what it costs in looks, and the
+    boxes round its blocks (rows, blocks, 6).
     """
 
     side: Side
@@ -201,7 +201,7 @@ class Finder:
 
 
 def _overlaps(own: Array, others: Array, shifts: Array, coordinates: Sequence[int]) -> Array:
-    """Whether each own box, moved by each shift (n, 3), is near each other one, judged by some coordinates: (n, pairs)."""
+    """Whether each own box, moved by each shift (n, 3), is near each other one by some coordinates: (n, pairs)."""
     near = np.ones((len(shifts), len(own), len(others)), dtype=bool)
     for k in coordinates:
         low, high = (
