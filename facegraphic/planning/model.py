@@ -31,9 +31,12 @@ class Wish:
         return self.counts.get(kind, 0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Shape:
-    """What counts for a part's distance to others: what it covers, and its body from its middle (x0, y0, x1, y1)."""
+    """What counts for a part's distance to others: what it covers, and its body from its middle (x0, y0, x1, y1).
+
+    Alike parts share one, so that it is its own key.
+    """
 
     kind: str
     radius: float
@@ -47,17 +50,21 @@ class Shape:
 
 @dataclass(frozen=True)
 class Item:
-    """One part that is to be placed; `number` counts its kind from 0."""
+    """One part that is to be placed; `number` counts the `of` parts of its kind from 0."""
 
     kind: Kind
     number: int
     part: Part
     knob: Knob | None
+    of: int = 1
 
     @property
     def label(self) -> str:
+        """A placeholder: a word of its own while there are enough, else all of the kind are numbered alike."""
         words = self.kind.words
-        return words[self.number] if self.number < len(words) else f"{words[-1]} {self.number + 1}" if words else ""
+        if self.of <= len(words):
+            return words[self.number]
+        return f"{self.kind.many} {self.number + 1}" if self.kind.many else ""
 
     @property
     def id(self) -> str:
@@ -75,8 +82,13 @@ class Item:
 
     @cached_property
     def shape(self) -> Shape:
-        (x, y), (w, h) = self.part.body_at, self.part.body
-        return Shape(self.kind.name, self.radius, self.part.tread, (x - w / 2, y - h / 2, x + w / 2, y + h / 2))
+        return _shape(self.kind.name, self.part, self.radius)
+
+
+@lru_cache(maxsize=256)
+def _shape(kind: str, part: Part, radius: float) -> Shape:
+    (x, y), (w, h) = part.body_at, part.body
+    return Shape(kind, radius, part.tread, (x - w / 2, y - h / 2, x + w / 2, y + h / 2))
 
 
 @dataclass(frozen=True)
@@ -115,7 +127,11 @@ class Plan:
 
 def items_of(wish: Wish, variant: Mapping[str, tuple[Part, Knob | None]]) -> dict[str, list[Item]]:
     """The items of each kind, in the parts and knobs of a variant."""
-    return {name: [Item(kind, n, *variant[name]) for n in range(wish.count(name))] for name, kind in kinds().items()}
+    counts = {name: wish.count(name) for name in kinds()}
+    return {
+        name: [Item(kind, n, *variant[name], counts[name]) for n in range(counts[name])]
+        for name, kind in kinds().items()
+    }
 
 
 @lru_cache(maxsize=4096)

@@ -266,8 +266,7 @@ def _heights(
             gaps.append(y - step)
             y = step
         above += [Placed(item, "top", x, y) for item, x in zip(row.items, xs, strict=True)]
-    below = space("label") if rows[-1].is_hand else 0.0
-    far, near = space("edge") + rows[0].radius, space("edge") + below + rows[-1].radius
+    far, near = space("edge") + rows[0].radius, space("edge") + _below(rows[-1])
     highest = math.floor((height / 2 - far) / STEP + FINE) * STEP
     left = highest - math.ceil((near - height / 2) / STEP - FINE) * STEP - sum(gaps)
     if left < -FINE:
@@ -282,6 +281,13 @@ def _heights(
         for gap, more in zip(gaps, extra[1:-1], strict=True):
             ys.append(ys[-1] - gap - more)
         yield ys
+
+
+def _below(row: Row) -> float:
+    """The room that the nearest row needs towards the user, its labels included; these stand clear of a shoe."""
+    if row.is_feet and len(row.items) > 1:
+        return row.items[0].part.tread / 2 + space("label")
+    return row.radius + (space("label") if row.is_hand else 0.0)
 
 
 def _share(one: Row, other: Row, shares: tuple[float, ...]) -> float:
