@@ -50,14 +50,18 @@ def new(name: str, box: str | None, knob: str | None, process: str | None, **cou
 
 def _planned(path: Path, asked: dict[str, int], box: str | None, knob: str | None, process: str | None) -> Path:
     """Lay out a box and write its job."""
+    from facegraphic.cli.talk import trying
     from facegraphic.pipeline.planning import plan_job
     from facegraphic.planning.model import Wish
 
     path = job_path(path)
-    text, plan = plan_job(path, Wish(asked, box, knob, process or "waterslide-clear"))
-    write_new(path, text)
-    length, width, height = plan.box.size
-    click.echo(f"{plan.box.name}, {length:g} × {width:g} × {height:g} mm, is the box", err=True)
-    for smaller, why in plan.refused:
+    with trying() as tell:
+        planned = plan_job(path, Wish(asked, box, knob, process or "waterslide-clear"), tell)
+    write_new(path, planned.text)
+    size = planned.plan.box
+    click.echo(f"{size.name}, {' × '.join(f'{length:g}' for length in size.size)} mm, is the box", err=True)
+    for smaller, why in planned.plan.refused:
         click.echo(f"    {smaller}: {why}", err=True)
+    if not planned.titled:
+        click.echo("    its top has no room for the title, which is left out", err=True)
     return path

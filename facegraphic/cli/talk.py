@@ -1,12 +1,16 @@
 """How the commands speak: results to stdout, everything else to stderr."""
 
 import sys
-from collections.abc import Iterable, Iterator, Sequence
+import time
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 
 import click
 
 from facegraphic.errors import Finding, Problem, UserError
 from facegraphic.layout.model import FaceLayout
+
+PATIENCE = 2.0  # s
 
 
 def complain(error: UserError) -> None:
@@ -34,6 +38,24 @@ def progress(name: str, done: int, total: int) -> None:
     if sys.stderr.isatty():
         end = "\n" if done + 1 == total else ""
         click.echo(f"\r\033[K[{done + 1}/{total}] {name}{end}", err=True, nl=False)
+
+
+@contextmanager
+def trying() -> Iterator[Callable[[str], None]]:
+    """Names what is being tried, on a terminal, once that takes longer than a person waits; nothing in a pipe."""
+    start, told = time.monotonic(), ""
+
+    def tell(name: str) -> None:
+        nonlocal told
+        if sys.stderr.isatty() and time.monotonic() - start > PATIENCE and name != told:
+            click.echo(f"\r\033[Ktrying {name} …", err=True, nl=False)
+            told = name
+
+    try:
+        yield tell
+    finally:
+        if told:
+            click.echo("\r\033[K", err=True, nl=False)
 
 
 def explanation(layouts: Iterable[FaceLayout]) -> Iterator[str]:

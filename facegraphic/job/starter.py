@@ -1,5 +1,6 @@
 """The starter job that ``facegraphic new`` writes: small, complete, and explained line by line."""
 
+import os
 from pathlib import Path
 
 from facegraphic.errors import Problem, UserError
@@ -64,9 +65,12 @@ def write_starter(path: Path) -> Path:
 
 
 def job_path(path: Path) -> Path:
-    """The job file that a name means. UserError if it is there already."""
+    """The job file that a name means. UserError if it is no name, or is there already."""
+    if not path.name.removesuffix(".toml").strip(". "):
+        mend = "give it one, as in: facegraphic new my-box"
+        raise UserError(Problem("the job file has no name", mend, "" if path == Path() else str(path)))
     path = path if path.suffix == ".toml" else path.with_name(path.name + ".toml")
-    if path.exists():
+    if os.path.lexists(path):
         raise UserError(_taken(path))
     return path
 

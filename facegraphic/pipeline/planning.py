@@ -1,11 +1,14 @@
 """A list of parts in, a job file's text out: the first plan that the whole way of the house has nothing against."""
 
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
-from facegraphic.errors import Finding
 from facegraphic.job.load import read_job
 from facegraphic.job.starter import title_of
-from facegraphic.pipeline.preparing import prepare_job
+from facegraphic.layout.model import FaceLayout
+from facegraphic.pipeline.preparing import Prepared, prepare_job
 from facegraphic.planning.choose import choose
 from facegraphic.planning.model import Plan, Wish
 from facegraphic.planning.words import asked_for, job_text
@@ -14,8 +17,17 @@ from facegraphic.stock.tables import kinds
 TITLES = (4.0, 3.2, 0.0)  # heights of the title to try, in mm; 0: none
 
 
-def plan_job(path: Path, wish: Wish) -> tuple[str, Plan]:
-    """The text of the job file that is to stand at `path`, and its plan; nothing is read or written there.
+@dataclass(frozen=True)
+class Planned:
+    """The text of a job file, the plan that it is made of, and whether the top face had room for the title."""
+
+    text: str
+    plan: Plan
+    titled: bool
+
+
+def plan_job(path: Path, wish: Wish, tell: Callable[[str], None] = lambda name: None) -> Planned:
+    """The job file that is to stand at `path`; nothing is read or written there. `tell` gets each box that is tried.
 
     UserError when no box holds what is asked for.
     """
@@ -24,19 +36,30 @@ def plan_job(path: Path, wish: Wish) -> tuple[str, Plan]:
 
     def trial(plan: Plan) -> str:
         said = ""
-        for height in TITLES:
+        for height in TITLES if plan.on("top") else TITLES[-1:]:
             text = job_text(plan, asked, title_of(path), wish.process, height)
-            findings = [finding for finding in prepare_job(read_job(text, path)).findings if _bad(finding)]
-            if not findings:
+            said = next(_against(prepare_job(read_job(text, path))), "")
+            if not said:
                 heights.append(height)
                 return ""
-            said = findings[0].message
         return said
 
-    plan = choose(wish, trial)
+    plan = choose(wish, trial, tell)
     # The reasons against smaller boxes are known only now.
-    return job_text(plan, asked, title_of(path), wish.process, heights[-1]), plan
+    return Planned(job_text(plan, asked, title_of(path), wish.process, heights[-1]), plan, heights[-1] > 0)
 
 
-def _bad(finding: Finding) -> bool:
-    return finding.severity != "note"
+def _against(prepared: Prepared) -> Iterator[str]:
+    """What speaks against a plan: more than a note from the checks, or a label that reads as another part's."""
+    yield from (finding.message for finding in prepared.findings if finding.severity != "note")
+    for layout in prepared.layouts:
+        yield from misread(layout)
+
+
+def misread(layout: FaceLayout) -> Iterator[str]:
+    """Labels whose middle is nearer to another hole than to their own."""
+    for legend in layout.legends:
+        if legend.role == "label":
+            near = min(layout.face.holes, key=lambda hole: math.dist((hole.x, hole.y), legend.box.centre))
+            if near.id != legend.hole:
+                yield f"{legend.name} would stand nearer to {near.id}"

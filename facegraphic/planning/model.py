@@ -3,6 +3,7 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
 
 from facegraphic.layout.cover import LEVER_MM
 from facegraphic.stock.faces import Side
@@ -30,25 +31,46 @@ class Wish:
         return self.counts.get(kind, 0)
 
 
+@dataclass(frozen=True, eq=False)
+class Shape:
+    """What counts for a part's distance to others: what it covers, and its body from its middle (x0, y0, x1, y1).
+
+    Alike parts share one, so that it is its own key.
+    """
+
+    kind: str
+    radius: float
+    tread: float
+    body: tuple[float, float, float, float]
+
+    @property
+    def is_hand(self) -> bool:
+        return self.kind in HAND
+
+
 @dataclass(frozen=True)
 class Item:
-    """One part that is to be placed; `number` counts its kind from 0."""
+    """One part that is to be placed; `number` counts the `of` parts of its kind from 0."""
 
     kind: Kind
     number: int
     part: Part
     knob: Knob | None
+    of: int = 1
 
     @property
     def label(self) -> str:
+        """A placeholder: a word of its own while there are enough, else all of the kind are numbered alike."""
         words = self.kind.words
-        return words[self.number] if self.number < len(words) else f"{words[-1]} {self.number + 1}" if words else ""
+        if self.of <= len(words):
+            return words[self.number]
+        return f"{self.kind.many} {self.number + 1}" if self.kind.many else ""
 
     @property
     def id(self) -> str:
         return f"{self.kind.stem}-{self.number + 1}"
 
-    @property
+    @cached_property
     def radius(self) -> float:
         """How far it covers the panel, a lever's reach included."""
         covered = max(self.part.seat, self.knob.diameter if self.knob else 0.0) / 2
@@ -57,6 +79,16 @@ class Item:
     @property
     def is_hand(self) -> bool:
         return self.kind.name in HAND
+
+    @cached_property
+    def shape(self) -> Shape:
+        return _shape(self.kind.name, self.part, self.radius)
+
+
+@lru_cache(maxsize=256)
+def _shape(kind: str, part: Part, radius: float) -> Shape:
+    (x, y), (w, h) = part.body_at, part.body
+    return Shape(kind, radius, part.tread, (x - w / 2, y - h / 2, x + w / 2, y + h / 2))
 
 
 @dataclass(frozen=True)
@@ -68,11 +100,6 @@ class Placed:
     x: float
     y: float
     turn: float = 0.0
-
-    def body(self) -> tuple[float, float, float, float]:
-        """The rectangle that its body takes below the top face, unturned: x0, y0, x1, y1."""
-        (x, y), (w, h) = self.item.part.body_at, self.item.part.body
-        return (self.x + x - w / 2, self.y + y - h / 2, self.x + x + w / 2, self.y + y + h / 2)
 
 
 @dataclass(frozen=True)
@@ -100,27 +127,38 @@ class Plan:
 
 def items_of(wish: Wish, variant: Mapping[str, tuple[Part, Knob | None]]) -> dict[str, list[Item]]:
     """The items of each kind, in the parts and knobs of a variant."""
-    return {name: [Item(kind, n, *variant[name]) for n in range(wish.count(name))] for name, kind in kinds().items()}
+    counts = {name: wish.count(name) for name in kinds()}
+    return {
+        name: [Item(kind, n, *variant[name], counts[name]) for n in range(counts[name])]
+        for name, kind in kinds().items()
+    }
 
 
-def needed(one: Item, other: Item) -> float:
-    """How far apart the middles of two items on the top face have to be, their bodies aside."""
-    pair = {one.kind.name, other.kind.name}
-    if pair == {"footswitches"}:
+@lru_cache(maxsize=4096)
+def needed(one: Shape, other: Shape) -> float:
+    """How far apart the middles of two parts on the top face have to be, their bodies aside."""
+    if one.kind == other.kind == "footswitches":
         return space("feet")
-    if "footswitches" in pair:
-        lesser = other if one.kind.name == "footswitches" else one
-        foot = one if lesser is other else other
+    if "footswitches" in (one.kind, other.kind):
+        foot, lesser = (one, other) if one.kind == "footswitches" else (other, one)
         if lesser.is_hand:
             return space("foot-room") + lesser.radius
-        return foot.part.tread / 2 + space("lamp") + lesser.radius
+        return foot.tread / 2 + space("lamp") + lesser.radius
     gap = space("fingers") if one.is_hand and other.is_hand else max(space("lamp"), space("label") + 0.4)
     return one.radius + other.radius + gap
 
 
-def too_close(one: Placed, other: Placed) -> float:
-    """How much two parts of the top face lack in distance, by covers or by bodies; 0 or less when they are clear."""
-    lack = needed(one.item, other.item) - math.hypot(one.x - other.x, one.y - other.y)
-    a, b = one.body(), other.body()
-    gaps = (b[0] - a[2], a[0] - b[2], b[1] - a[3], a[1] - b[3])
-    return max(lack, space("inside") - max(gaps))
+@lru_cache(maxsize=65536)
+def under(one: Shape, other: Shape, dx: float) -> float:
+    """How far below one part another has to stand, `dx` mm to its right, by covers and by bodies; at least 0."""
+    need = needed(one, other)
+    drop = math.sqrt(need * need - dx * dx) if abs(dx) < need else 0.0
+    a, b, gap = one.body, other.body, space("inside") - FINE
+    if dx + b[0] - a[2] < gap and a[0] - b[2] - dx < gap:
+        drop = max(drop, b[3] - a[1] + space("inside"))
+    return drop
+
+
+def beside(one: Shape, other: Shape) -> float:
+    """How far to the right of one part another has to stand at the same height."""
+    return max(needed(one, other), one.body[2] - other.body[0] + space("inside"))

@@ -8,9 +8,9 @@ walls may want the room elsewhere.
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise, product
+from itertools import combinations, pairwise, product
 
-from facegraphic.planning.model import FINE, Item, Placed, Short, needed, space, too_close
+from facegraphic.planning.model import FINE, Item, Placed, Short, beside, space, under
 
 Kinds = Mapping[str, Sequence[Item]]
 STEP = 0.5  # mm: holes stand on half millimetres, which a person can mark out
@@ -57,32 +57,38 @@ class Row:
 
 @dataclass(frozen=True)
 class Arrangement:
+    """`score` is less for a better look; none that is found later has less than `floor`."""
+
     placed: tuple[Placed, ...]
     score: float
+    floor: float
 
 
 def arrangements(kinds: Kinds, width: float, height: float, faults: list[Short] | None = None) -> Iterator[Arrangement]:
     """Every arrangement that fits a face of this size; what keeps the others out goes to `faults`."""
     faults = [] if faults is None else faults
     seen = set()
-    if (feet := kinds["footswitches"]) and _columns([Row(tuple(feet))], width, _WAYS[0], faults) is None:
+    if (feet := kinds["footswitches"]) and _limits([Row(tuple(feet))], width, faults) is None:
         return  # whatever else would be wrong as well
 
     for rank, rows in enumerate(structures(kinds)):
+        if (limits := _limits(rows, width, faults)) is None:
+            continue
         for number, way in enumerate(_WAYS):
-            columns = _columns(rows, width, way, faults)
-            if columns is None or (key := (rows, tuple(map(tuple, columns)))) in seen:
+            columns = _columns(rows, limits, width, way)
+            if (key := (rank, tuple(map(tuple, columns)))) in seen:
                 continue
             seen.add(key)
+            if not all(map(_clear, rows, columns)):
+                continue
             for share, ys in enumerate(_heights(rows, columns, height, faults)):
                 placed = tuple(
                     Placed(item, "top", x, y)
                     for row, xs, y in zip(rows, columns, ys, strict=True)
                     for item, x in zip(row.items, xs, strict=True)
                 )
-                if _clear(placed):
-                    uneven = sum(a - b < NEARLY for a, b in pairwise(ys))
-                    yield Arrangement(placed, 4.0 * rank + number + PLAIN[share] + 5.0 * uneven)
+                uneven = sum(a - b < NEARLY for a, b in pairwise(ys))
+                yield Arrangement(placed, 4.0 * rank + number + PLAIN[share] + 5.0 * uneven, 4.0 * rank)
 
 
 def structures(kinds: Kinds) -> list[tuple[Row, ...]]:
@@ -187,13 +193,11 @@ def _joined(small: Sequence[Item], lamps: Sequence[Item], feet: int) -> Row | No
     return None
 
 
-def _columns(
-    rows: Sequence[Row], width: float, spreads: tuple[str, str, str], faults: list[Short]
-) -> list[list[float]] | None:
-    """The x of every item; None when a row is too wide, or its items come too close."""
+def _limits(rows: Sequence[Row], width: float, faults: list[Short]) -> list[tuple[float, float]] | None:
+    """The least and the greatest pitch of each row; None when a row is too wide."""
     limits = []
     for row in rows:
-        least = max((_apart(a, b) for a, b in pairwise(row.items)), default=0.0)
+        least = max((beside(a.shape, b.shape) for a, b in pairwise(row.items)), default=0.0)
         steps = len(row.items) - 1
         room = width - 2 * space("edge") - row.items[0].radius - row.items[-1].radius
         most = room / steps if steps else math.inf
@@ -204,6 +208,13 @@ def _columns(
             )
             return None
         limits.append((least, most))
+    return limits
+
+
+def _columns(
+    rows: Sequence[Row], limits: Sequence[tuple[float, float]], width: float, spreads: tuple[str, str, str]
+) -> list[list[float]]:
+    """The x of every item."""
     found: dict[int, list[float]] = {}
     for number, (row, limit) in enumerate(zip(rows, limits, strict=True)):
         if not row.at_feet:
@@ -214,17 +225,7 @@ def _columns(
     for number, row in enumerate(rows):
         if row.at_feet:
             found[number] = _over_feet(row, found[len(rows) - 1])
-            if any(
-                b - a < _apart(*pair) - FINE
-                for (a, b), pair in zip(pairwise(found[number]), pairwise(row.items), strict=True)
-            ):
-                return None
     return [found[number] for number in range(len(rows))]
-
-
-def _apart(one: Item, other: Item) -> float:
-    """The least pitch of two neighbours of a row."""
-    return max(needed(one, other), (one.part.body[0] + other.part.body[0]) / 2 + space("inside"))
 
 
 def _pitch(limit: tuple[float, float], count: int, width: float, spread: str) -> float:
@@ -265,8 +266,7 @@ def _heights(
             gaps.append(y - step)
             y = step
         above += [Placed(item, "top", x, y) for item, x in zip(row.items, xs, strict=True)]
-    below = space("label") if rows[-1].is_hand else 0.0
-    far, near = space("edge") + rows[0].radius, space("edge") + below + rows[-1].radius
+    far, near = space("edge") + rows[0].radius, space("edge") + _below(rows[-1])
     highest = math.floor((height / 2 - far) / STEP + FINE) * STEP
     left = highest - math.ceil((near - height / 2) / STEP - FINE) * STEP - sum(gaps)
     if left < -FINE:
@@ -283,6 +283,13 @@ def _heights(
         yield ys
 
 
+def _below(row: Row) -> float:
+    """The room that the nearest row needs towards the user, its labels included; these stand clear of a shoe."""
+    if row.is_feet and len(row.items) > 1:
+        return row.items[0].part.tread / 2 + space("label")
+    return row.radius + (space("label") if row.is_hand else 0.0)
+
+
 def _share(one: Row, other: Row, shares: tuple[float, ...]) -> float:
     if one.is_hand and other.is_hand:
         return shares[1]
@@ -292,15 +299,16 @@ def _share(one: Row, other: Row, shares: tuple[float, ...]) -> float:
 def _drop(above: Sequence[Placed], row: Row, xs: Sequence[float], start: float) -> float:
     """The highest y at which a row is clear of all above it and lower than the last."""
     y = start - STEP
-    while any(
-        too_close(one, Placed(item, "top", x, y)) > FINE for one in above for item, x in zip(row.items, xs, strict=True)
-    ):
-        y -= STEP
-    return y
+    for one in above:
+        for item, x in zip(row.items, xs, strict=True):
+            y = min(y, one.y - under(one.item.shape, item.shape, x - one.x))
+    return math.floor(y / STEP + FINE) * STEP
 
 
-def _clear(placed: Sequence[Placed]) -> bool:
-    return all(too_close(a, b) <= FINE for i, a in enumerate(placed) for b in placed[:i])
+def _clear(row: Row, xs: Sequence[float]) -> bool:
+    """Whether the items of a row clear each other, neighbours or not."""
+    pairs = combinations(zip(row.items, xs, strict=True), 2)
+    return all(b - a >= beside(one.shape, other.shape) - FINE for (one, a), (other, b) in pairs)
 
 
 def _named(items: Sequence[Item]) -> str:

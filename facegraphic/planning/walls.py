@@ -5,7 +5,7 @@ to a millimetre more than is needed, which is no harm beside figures from memory
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
@@ -85,14 +85,24 @@ def meets(boxes: Array, others: Array, gap: float) -> NDArray[np.bool_]:
 
 @dataclass(frozen=True, eq=False)
 class Rows:
-    """Rows of the same items on one wall, what each costs in looks, and the boxes round its blocks."""
+    """Rows of the same items on one wall: the x (rows, items) and y (rows) of each, what it costs in looks, and the
+    boxes round its blocks (rows, blocks, 6).
+    """
 
-    placed: tuple[tuple[Placed, ...], ...]
+    side: Side
+    items: tuple[Item, ...]
+    turn: float
+    xs: Array
+    ys: Array
     costs: Array
     solids: Array
 
+    def placed(self, number: int) -> tuple[Placed, ...]:
+        at = zip(self.items, self.xs[number].tolist(), strict=True)
+        return tuple(Placed(item, self.side, x, float(self.ys[number]), _turned(item, self.turn)) for item, x in at)
 
-NOTHING = Rows(((),), np.zeros(1), np.zeros((1, 0, 6)))
+
+NOTHING = Rows("back", (), 0.0, np.zeros((1, 0)), np.zeros(1), np.zeros(1), np.zeros((1, 0, 6)))
 
 
 @dataclass
@@ -102,7 +112,7 @@ class Finder:
     room: Room
     top: Array
     _grids: dict[tuple[Side, Part, float], NDArray[np.bool_]] = field(default_factory=dict)
-    _found: dict[tuple[Side, tuple[Item, ...], float], Rows] = field(default_factory=dict)
+    _found: dict[tuple[Side, tuple[str, ...], float], Rows] = field(default_factory=dict)
 
     def sockets(self, jacks: Sequence[Item], dc: Sequence[Item]) -> Sockets | None:
         """The best-looking of all ways to place them: all on the back, or sockets on the sides and power by them."""
@@ -136,7 +146,7 @@ class Finder:
             total[:, _clash(left.solids, solids, gap)[:, 0]] = np.inf
             one, other = np.unravel_index(int(total.argmin()), total.shape)
             if np.isfinite(total[one, other]):
-                placed = (*back.placed[number], *right.placed[one], *left.placed[other])
+                placed = (*back.placed(int(number)), *right.placed(int(one)), *left.placed(int(other)))
                 return Sockets(placed, float(total[one, other] + back.costs[number]) + extra)
         return None
 
@@ -144,49 +154,80 @@ class Finder:
         """Rows at one height with one pitch, with what each costs in looks."""
         if not items:
             return NOTHING
-        if (key := (side, items, turn)) not in self._found:
-            rows = list(self._row_by_row(side, items, turn))
-            solids = [taken(self.room, placed) for placed, _ in rows]
-            self._found[key] = Rows(
-                tuple(placed for placed, _ in rows), np.array([cost for _, cost in rows]), np.array(solids)
-            )
+        if (key := (side, tuple(item.id for item in items), turn)) not in self._found:
+            self._found[key] = self._row_by_row(side, items, turn)
         return self._found[key]
 
-    def _row_by_row(
-        self, side: Side, items: tuple[Item, ...], turn: float
-    ) -> Iterator[tuple[tuple[Placed, ...], float]]:
+    def _row_by_row(self, side: Side, items: tuple[Item, ...], turn: float) -> Rows:
+        """All pitches and middles at once, each row at the height nearest to the wall's middle that is free."""
         xs, ys = axes_of(self.room, side)
-        count = len(items)
         grids = [self._grid(side, item.part, _turned(item, turn)) for item in items]
-        for number, pitch in enumerate(_pitches(self.room.outline(side).size[0], items, turn)):
-            offsets = [(i - (count - 1) / 2) * pitch for i in range(count)]
-            # The back keeps to its middle; on the sides a row may stand anywhere along the wall.
-            for middle in (0.0,) if side == "back" else np.arange(-math.floor(xs[-1]), xs[-1], 3 * STEP).tolist():
-                columns = [round((middle + offset - xs[0]) / (STEP / 2)) for offset in offsets]
-                if min(columns) < 0 or max(columns) >= len(xs):
-                    continue
-                free = np.logical_and.reduce([grid[column] for grid, column in zip(grids, columns, strict=True)])
-                if free.any():
-                    y = min(ys[free].tolist(), key=abs)
-                    placed = tuple(
-                        Placed(item, side, float(xs[column]), y, _turned(item, turn))
-                        for item, column in zip(items, columns, strict=True)
-                    )
-                    yield placed, abs(y) / 10 + abs(middle) / 20 + number / 10
+        columns, costs = _columns(self.room, side, items, turn)
+        free = np.logical_and.reduce([grid[columns[:, i]] for i, grid in enumerate(grids)])
+        high = np.where(free, np.abs(ys), np.inf).argmin(axis=1)
+        fits = free.any(axis=1)
+        at, y = xs[columns[fits]], ys[high[fits]]
+        axes = stand(self.room.box, side, self.room.across, self.room.deep).axes
+        solids = [
+            extents(self.room, side, item.part, _turned(item, turn))
+            + np.tile(at[:, i, None] * axes[0] + y[:, None] * axes[1], 2)[:, None, :]
+            for i, item in enumerate(items)
+        ]
+        return Rows(side, items, turn, at, y, costs[fits] + np.abs(y) / 10, np.concatenate(solids, axis=1))
 
     def _grid(self, side: Side, part: Part, turn: float) -> NDArray[np.bool_]:
         """Where on a wall a part may sit, by x and y."""
         if (key := (side, part, turn)) not in self._grids:
-            boxes, free = wall_grid(self.room, side, part, turn)
-            self._grids[key] = free & ~meets(boxes, self.top, space("inside")).any(axis=-1)
+            free = wall_grid(self.room, side, part, turn)
+            self._grids[key] = free & ~self._meets_top(side, part, turn)
         return self._grids[key]
 
+    def _meets_top(self, side: Side, part: Part, turn: float) -> NDArray[np.bool_]:
+        """Where on a wall a part would meet what hangs from the top, by x and y.
 
-@lru_cache(maxsize=256)
-def wall_grid(room: Room, side: Side, part: Part, turn: float) -> tuple[Array, NDArray[np.bool_]]:
-    """The boxes round a part's blocks at each place of a wall, and where the box itself lets it sit: metal round its
-    hole, its nut on the flat, its body inside.
-    """
+        A move along the wall changes one coordinate only, one up the wall the others: so overlaps are found for
+        each by itself and joined as one product.
+        """
+        own, axes = (
+            extents(self.room, side, part, turn),
+            stand(self.room.box, side, self.room.across, self.room.deep).axes,
+        )
+        xs, ys = axes_of(self.room, side)
+        along = [k for k in range(3) if abs(axes[0, k]) > FINE]
+        up = [k for k in range(3) if k not in along]
+        by_x = _overlaps(own, self.top, xs[:, None] * axes[0], along)
+        by_y = _overlaps(own, self.top, ys[:, None] * axes[1], up)
+        return np.asarray(by_x @ by_y.T > 0.5, dtype=bool)
+
+
+def _overlaps(own: Array, others: Array, shifts: Array, coordinates: Sequence[int]) -> Array:
+    """Whether each own box, moved by each shift (n, 3), is near each other one by some coordinates: (n, pairs)."""
+    near = np.ones((len(shifts), len(own), len(others)), dtype=bool)
+    for k in coordinates:
+        low, high = (
+            own[None, :, None, k] + shifts[:, None, None, k],
+            own[None, :, None, k + 3] + shifts[:, None, None, k],
+        )
+        near &= (low < others[:, k + 3] + space("inside") - FINE) & (others[:, k] < high + space("inside") - FINE)
+    return near.reshape(len(shifts), -1).astype(np.float32)
+
+
+def _columns(room: Room, side: Side, items: tuple[Item, ...], turn: float) -> tuple[NDArray[np.intp], Array]:
+    """The places along a wall, as numbers of its grid, of every row that is tried: (rows, items), and their costs."""
+    xs, _ = axes_of(room, side)
+    pitches = np.array(_pitches(room.outline(side).size[0], items, turn))
+    # The back keeps to its middle; on the sides a row may stand anywhere along the wall.
+    middles = np.zeros(1) if side == "back" else np.arange(-math.floor(xs[-1]), xs[-1], 3 * STEP)
+    at = middles[None, :, None] + (np.arange(len(items)) - (len(items) - 1) / 2) * pitches[:, None, None]
+    columns = np.round((at - xs[0]) / (STEP / 2)).astype(np.intp).reshape(-1, len(items))
+    costs = (np.arange(len(pitches))[:, None] / 10 + np.abs(middles)[None, :] / 20).reshape(-1)
+    on = (columns.min(axis=1) >= 0) & (columns.max(axis=1) < len(xs))
+    return columns[on], costs[on]
+
+
+@lru_cache(maxsize=1024)
+def wall_grid(room: Room, side: Side, part: Part, turn: float) -> NDArray[np.bool_]:
+    """Where on a wall the box itself lets a part sit: metal round its hole, its nut on the flat, its body inside."""
     xs, ys = axes_of(room, side)
     outline = room.outline(side)
     rim = max(part.hole / 2 + space("web"), part.seat / 2 + 0.5)
@@ -195,7 +236,7 @@ def wall_grid(room: Room, side: Side, part: Part, turn: float) -> tuple[Array, N
     axes = stand(room.box, side, room.across, room.deep).axes
     shift = xs[:, None, None] * axes[0] + ys[None, :, None] * axes[1]
     boxes = extents(room, side, part, turn)[None, None] + np.concatenate([shift, shift], axis=-1)[:, :, None, :]
-    return boxes, np.asarray(flat & inside(room, side, boxes).all(axis=-1), dtype=bool)
+    return np.asarray(flat & inside(room, side, boxes).all(axis=-1), dtype=bool)
 
 
 def axes_of(room: Room, side: Side) -> tuple[Array, Array]:
@@ -217,10 +258,9 @@ def _clash(some: Array, others: Array, gap: float) -> NDArray[np.bool_]:
 
 def _stagger(right: Rows, left: Rows) -> Array:
     """What it costs in looks that two rows are not each other's mirror image."""
-    ends = [np.array([(row[0].x, row[0].y) for row in rows.placed if row]) for rows in (right, left)]
-    if not len(ends[0]) or not len(ends[1]):
+    if not right.items or not left.items:
         return np.zeros((len(right.costs), len(left.costs)))
-    off = np.abs(ends[0][:, None, 0] + ends[1][None, :, 0]) + np.abs(ends[0][:, None, 1] - ends[1][None, :, 1])
+    off = np.abs(right.xs[:, None, 0] + left.xs[None, :, 0]) + np.abs(right.ys[:, None] - left.ys[None, :])
     return np.asarray(off / 4 + np.where(off > 0.1, 3.0, 0.0), dtype=float)
 
 

@@ -25,7 +25,7 @@ ink = "{ink}"
 
 def job_text(plan: Plan, asked: str, title: str, process: str, title_height: float) -> str:
     """The job file of a plan. `title_height` is that of the title on the top face; 0 leaves it out."""
-    why = "the smallest that holds them: see below" if plan.refused else "the smallest there is, or the one asked for"
+    why = "the smallest that will do: see below" if plan.refused else "the smallest there is, or the one asked for"
     text = HEAD.format(
         asked=asked,
         title=title,
@@ -67,6 +67,8 @@ def _face(side: str, placed: tuple[Placed, ...]) -> Iterator[str]:
             yield f"turn = {one.turn:g}"
         if item.label and (item.kind.name != "footswitches" or _several(placed, item.kind.name)):
             yield f'label = "{item.label}"'
+            if item.kind.name == "footswitches":
+                yield 'place = "below"'  # above it would read as the name of the lamp there
 
 
 def _several(placed: tuple[Placed, ...], kind: str) -> bool:

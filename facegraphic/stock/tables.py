@@ -216,6 +216,7 @@ class Kind:
     stem: str
     part: tuple[str, ...]
     words: tuple[str, ...]
+    many: str
     source: str
     knobs: tuple[str, ...] = ()
     handle: float = 0.0
