@@ -27,7 +27,7 @@ from facegraphic.errors import Problem, UserError
 from facegraphic.film.measured import measured_scene
 from facegraphic.job.files import read_file
 from facegraphic.job.load import load_job
-from facegraphic.job.scans import looks_like_picture, scan_pixels
+from facegraphic.job.scans import looks_like_picture, scan_dpi, scan_pixels
 from facegraphic.output.folder import write_all
 from facegraphic.output.png import png_bytes
 from facegraphic.stock.faces import SIDES
@@ -135,7 +135,7 @@ def _in_picture(data: bytes, file: Path, options: dict[str, Any]) -> _Found:
     """The holes of a scan or photo."""
     _not_for("drill files", FILES_ONLY, options)
     pixels = scan_pixels(data, str(file))
-    found = _survey(pixels, file, options)
+    found = _survey(pixels, scan_dpi(data), file, options)
     for note in found.notes:
         click.echo(f"{file}: {note}", err=True)
     width, height = found.frame.size
@@ -189,7 +189,7 @@ def _hole_record(hole: DrillHole) -> dict[str, Any]:
     return {"id": hole.id, **figures, "line": hole.line, "layer": hole.layer or None, "tool": hole.tool or None}
 
 
-def _survey(pixels: Pixels, file: Path, options: dict[str, Any]) -> Survey:
+def _survey(pixels: Pixels, tag: float | None, file: Path, options: dict[str, Any]) -> Survey:
     size, top, dpi, card = (options[key] for key in ("size", "top", "dpi", "card"))
     if (size is not None) + (dpi is not None) + card != 1:
         raise click.UsageError("say how large things are, one way: --size WxH of the outline, --dpi, or --card")
@@ -198,7 +198,7 @@ def _survey(pixels: Pixels, file: Path, options: dict[str, Any]) -> Survey:
     try:
         if card:
             return survey_by_card(pixels)
-        return survey(pixels, Size(size[0], size[1], top) if size else None, dpi)
+        return survey(pixels, Size(size[0], size[1], top) if size else None, dpi, tag)
     except UserError as error:
         raise UserError(Problem(p.what, p.mend, p.file or str(file)) for p in error.problems) from None
 

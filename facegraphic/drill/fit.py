@@ -14,6 +14,8 @@ import numpy as np
 from facegraphic.drill.poses import MARGIN, Pose, Poses
 from facegraphic.drill.similarity import Points, Similarity, best_similarity
 
+STEPS = 8  # of fitting a way to lie again to the holes that are near under it
+
 
 @dataclass(frozen=True)
 class Spot:
@@ -129,7 +131,7 @@ def _ways(plan: Points, seen: Points, terms: Terms) -> list[Pose]:
     starts = poses.in_place() if terms.in_place else poses.over_pairs(terms.stretch if terms.scaled else 0.0)
     if not starts:
         return []
-    settled = [pose if terms.in_place else _settled(poses, pose, terms.scaled) for pose in starts]
+    settled = starts if terms.in_place else _all_settled(poses, starts, terms.scaled)
     best = min(pose.cost for pose in settled)
     enough = 1 if terms.in_place or min(len(plan), len(seen)) == 1 else 2
     rivals: list[Pose] = []
@@ -141,18 +143,37 @@ def _ways(plan: Points, seen: Points, terms: Terms) -> list[Pose]:
     return rivals
 
 
-def _settled(poses: Poses, pose: Pose, scaled: bool) -> Pose:
-    """The pose fitted to the holes near it, until it rests; those out of place weigh nothing."""
-    for _ in range(8):
+Near = tuple[bool, tuple[tuple[int, int], ...]]  # mirrored, and the pairs that a motion is fitted to
+
+
+def _all_settled(poses: Poses, starts: Sequence[Pose], scaled: bool) -> list[Pose]:
+    """Each start fitted; what leads to a fit already made (as most starts near the truth do) is not fitted again."""
+    seen: set[Near] = set()
+    settled = [_settled(poses, pose, scaled, seen) for pose in sorted(starts, key=lambda pose: pose.cost)]
+    return [pose for pose in settled if pose is not None]
+
+
+def _settled(poses: Poses, pose: Pose, scaled: bool, seen: set[Near]) -> Pose | None:
+    """The pose fitted to the holes near it, until it rests; those out of place weigh nothing. None if another start
+    came by the same pairs."""
+    own: set[Near] = set()
+    for _ in range(STEPS):
         near = [(p, m) for p, m in pose.pairs if pose.distances[p, m] < poses.near]
         if len(near) < 2:
             break
+        key = (pose.motion.mirrored, tuple(near))
+        if key in own:
+            break
+        if key in seen:
+            return None
+        own.add(key)
         p, m = (list(column) for column in zip(*near, strict=True))
         motion = best_similarity(poses.plan[p, :2], poses.seen[m, :2], None, scaled, pose.motion.mirrored)
         better = poses.pose(motion)
         if better.cost >= pose.cost - 1e-12:
             break
         pose = better
+    seen |= own
     return pose
 
 

@@ -1,14 +1,18 @@
 """Scans and photos of a drilled face from disk: upright, in sRGB, what is transparent shown on white."""
 
+import io
+import math
+import warnings
 from pathlib import Path
 
 import numpy as np
+from PIL import Image
 
 from facegraphic.drill.scan.limits import MOST_BYTES, MOST_PIXELS
 from facegraphic.drill.scan.vision import Pixels
 from facegraphic.errors import Problem, UserError
 from facegraphic.job.files import read_file
-from facegraphic.job.pictures import read_picture
+from facegraphic.job.pictures import FORMATS, read_picture
 
 SIGNS = (b"\x89PNG", b"\xff\xd8\xff", b"II*\0", b"MM\0*")
 
@@ -21,6 +25,20 @@ def looks_like_picture(data: bytes) -> bool:
 def read_scan(path: Path) -> Pixels:
     """The pixels of a picture file. UserError if it is none, or too large."""
     return scan_pixels(read_file(path, MOST_BYTES), str(path))
+
+
+def scan_dpi(data: bytes) -> float | None:
+    """The dots to the inch that a picture's bytes tell of both ways alike (PNG pHYs, JFIF, TIFF or EXIF), else None."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            told = Image.open(io.BytesIO(data), formats=FORMATS).info.get("dpi", (0.0, 0.0))
+        across, along = (float(figure) for figure in told)
+    except (OSError, SyntaxError, ValueError, TypeError, ArithmeticError, Image.DecompressionBombError):
+        return None  # a tag that cannot be read tells nothing
+    if not (math.isfinite(across) and across > 0 and abs(along / across - 1) < 0.001):
+        return None
+    return across
 
 
 def scan_pixels(data: bytes, name: str) -> Pixels:

@@ -57,7 +57,8 @@ def _supported(pixels: Pixels, small: Array, factor: float, shapes: list[Array])
     """Of rough shapes in a small copy of the picture, the one whose sides are best seen in the picture itself."""
     found: list[tuple[float, Quad]] = []
     for rough in shapes:
-        quad = _straight(pixels, (rough + 0.5) / factor - 0.5, _axis(small, rough))
+        axes = (_axis(small, rough), *(_axis_at(small, rough, side) for side in range(4)))
+        quad = _straight(pixels, (rough + 0.5) / factor - 0.5, axes)
         if quad is not None:
             seen = [side.support for side in quad.sides]
             if min(seen) > limits.SIDE_SEEN:
@@ -65,22 +66,50 @@ def _supported(pixels: Pixels, small: Array, factor: float, shapes: list[Array])
     return max(found, key=lambda pair: pair[0])[1] if found else None
 
 
-def _straight(pixels: Pixels, rough: Array, axis: Array) -> Quad | None:
-    """The outline by the straight edges near rough corners."""
+def _straight(pixels: Pixels, rough: Array, axes: tuple[Array, ...]) -> Quad | None:
+    """The outline by the straight edges near rough corners. `axes` are the colours to see them by: one for all, and
+    one for each side, where the ground lies in shadow and has the face's brightness there."""
     x0, y0, x1, y1 = _window(rough, pixels.shape)
-    light = linear(pixels[y0:y1, x0:x1], axis)
+    part = pixels[y0:y1, x0:x1]
+    light = linear(part, axes[0])
     offset = np.array([x0, y0], float)
     ends = [(a - offset, b - offset) for a, b in zip(rough, np.roll(rough, -1, axis=0), strict=True)]
     near = [find_side(light, *pair) for pair in ends]
-    sharpest = min((side.blur for side in near if side), default=0.0)
+    most = 2.5 * min((side.blur for side in near if side), default=0.0) + 1.5
     sides = []
-    for side, pair in zip(near, ends, strict=True):
-        if side is None or side.blur > 2.5 * sharpest + 1.5:  # a shadow's edge: the box's own may be farther in
+    for found, pair, axis in zip(near, ends, axes[1:], strict=True):
+        side: Side | None = found
+        if not _clear(side, most):  # a shadow's edge: the box's own may be farther in
             side = find_side(light, *pair, limits.SIDE_FAR)
-        if side is None or side.blur > 2.5 * sharpest + 1.5:
+        if not _clear(side, most):
+            side = find_side(linear(part, axis), *pair)
+        if side is None or not _clear(side, most):
             return None
         sides.append(replace(side, at=side.at + offset))
     return Quad(np.array([_meet(sides[i - 1], sides[i]) for i in range(4)]), tuple(sides))
+
+
+def _clear(side: Side | None, most: float) -> bool:
+    return side is not None and side.blur <= most and side.support > limits.SIDE_SEEN
+
+
+def _axis_at(small: Array, corners: Array, side: int) -> Array:
+    """Weights of red, green and blue by which the face is told from what lies beside one of its sides."""
+    start, end = corners[side].astype(float), corners[(side + 1) % 4].astype(float)
+    along = (end - start) / np.linalg.norm(end - start)
+    inward = np.array([-along[1], along[0]])
+    middle = start + np.linspace(0.2, 0.8, 60)[:, None] * (end - start)
+    colours = []
+    for sign in (1, -1):
+        strip = middle[:, None] + sign * np.linspace(*limits.SIDE_STRIP, 7)[:, None] * inward
+        x, y = (strip.reshape(-1, 2).round().astype(int).T.clip(0, np.array(small.shape[1::-1])[:, None] - 1)).tolist()
+        colours.append(np.median(small[y, x], axis=0))
+    face, ground = curve()[np.stack(colours).round().astype(int)].astype(float)
+    return _towards(face - ground)
+
+
+def _towards(apart: Array) -> Array:
+    return np.asarray(apart / max(np.abs(apart).sum(), 1e-6))
 
 
 def _axis(small: Array, corners: Array) -> Array:
@@ -95,8 +124,7 @@ def _axis(small: Array, corners: Array) -> Array:
     bright = float(LUMA @ (face - ground)) / max(float(LUMA @ (face + ground)), 1e-6)
     if abs(bright) > 0.15:
         return LUMA
-    apart = face - ground
-    return np.asarray(apart / max(np.abs(apart).sum(), 1e-6))
+    return _towards(face - ground)
 
 
 def _ground(small: Array) -> Array:
@@ -141,16 +169,26 @@ def _shapes(apart: Array) -> list[Array]:
 
 def _shape(mask: Array) -> tuple[Array, float]:
     """The corners of the one large thing in a mask, and how like a face it is, up to 1."""
-    c = cv()
     shape = _one_shape(mask)
     _whole(shape, mask.shape)
+    corners, likeness = _likeness(shape)
+    if likeness < limits.FULLNESS:
+        raise no_box()
+    return corners, likeness
+
+
+def _likeness(shape: Array) -> tuple[Array, float]:
+    """A contour's four corners, and how well they stand for it, up to 1."""
+    c = cv()
     hull = c.convexHull(shape)
     corners = _four(hull)
     full = c.contourArea(shape) / max(c.contourArea(hull), 1.0), c.contourArea(hull) / max(c.contourArea(corners), 1)
-    likeness = min(full[0], full[1], 2 - full[1])
-    if likeness < limits.FULLNESS:
-        raise fail("no box face with four straight sides is to be seen", "show one face, whole, on a plain ground")
-    return corners, likeness
+    return corners, min(full[0], full[1], 2 - full[1])
+
+
+def no_box() -> UserError:
+    what = "no box face with four straight sides is to be seen"
+    return fail(what, "show one face, whole, on a plain ground; if there is none in it, is this the right picture?")
 
 
 def _one_shape(mask: Array) -> Array:
@@ -164,7 +202,7 @@ def _one_shape(mask: Array) -> Array:
     solid = c.drawContours(np.zeros_like(closed), contours, -1, 1, c.FILLED)
     solid = c.morphologyEx(solid, c.MORPH_OPEN, disc)[size:-size, size:-size]
     contours, _ = c.findContours(solid, c.RETR_EXTERNAL, c.CHAIN_APPROX_NONE)
-    shapes = sorted(contours, key=c.contourArea, reverse=True)
+    shapes = sorted(map(np.asarray, contours), key=c.contourArea, reverse=True)
     least = limits.LEAST_SHARE * mask.size
     if not shapes or c.contourArea(shapes[0]) < least:
         raise fail(
@@ -172,6 +210,8 @@ def _one_shape(mask: Array) -> Array:
             "lay the box on paper of another colour and leave a finger's breadth round it; or give --dpi",
         )
     if len(shapes) > 1 and c.contourArea(shapes[1]) > limits.SECOND * c.contourArea(shapes[0]):
+        if max(_likeness(shape)[1] for shape in shapes[:2]) < limits.FULLNESS:
+            raise no_box()
         raise TwoFaces(Problem("two things stand out, and either may be the box", "show one face at a time"))
     return np.asarray(shapes[0])
 

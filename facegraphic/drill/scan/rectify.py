@@ -1,11 +1,12 @@
 """From pixels to the millimetres of a face: by its outline's size, by dots to the inch, or by both."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
-from facegraphic.drill.scan.limits import BENT, SQUARENESS
+from facegraphic.drill.scan.aspect import Shape, shape_of, told
+from facegraphic.drill.scan.limits import BENT, FLAT_MOST, LEAST_DPI, MOST_DPI, NO_TAG, SURE, TAG_OFF
 from facegraphic.drill.scan.outline import Quad
 from facegraphic.drill.scan.vision import Array, carry, cv
 from facegraphic.units import MM_PER_INCH, format_number
@@ -17,7 +18,8 @@ Origin = Literal["outline", "picture", "card"]
 class Frame:
     """`to_mm` carries pixels to mm, x right and y up. The origin is the middle of the outline, of the picture, or the
     card's. `size` is what is to be searched for holes, in mm round `centre`; `doubt` is how far places may be off for
-    the frame's own sake. `notes` tell what a person should know."""
+    the frame's own sake. `notes` tell what a person should know. `given` is the outline's size as given, `settled` whether
+    the outline bears it out; if not, the holes must."""
 
     to_mm: Array
     origin: Origin
@@ -26,6 +28,8 @@ class Frame:
     notes: tuple[str, ...] = ()
     centre: tuple[float, float] = (0.0, 0.0)
     quad: Quad | None = None
+    given: tuple[float, float] = (0.0, 0.0)
+    settled: bool = True
 
     @property
     def to_pixels(self) -> Array:
@@ -48,8 +52,10 @@ class Size:
     top: float | None = None
 
 
-def by_size(quad: Quad, size: Size) -> Frame:
-    """The frame in which the outline has its size. A size lying the other way than the picture is turned with it."""
+def by_size(quad: Quad, size: Size, picture: tuple[int, ...], tag: float | None = None) -> Frame:
+    """The frame in which the outline has its size. A size lying the other way than the picture is turned with it.
+    `picture` is the picture's shape, and `tag` the dots to the inch that its file tells. UserError where the outline
+    cannot have this size."""
     wide, high = quad.lengths
     notes = []
     width, height, top = size.width, size.height, size.top
@@ -59,10 +65,28 @@ def by_size(quad: Quad, size: Size) -> Frame:
     top = width if top is None else top
     corners = np.array([(-top, height), (top, height), (width, -height), (-width, -height)]) / 2
     to_mm = _through(quad.corners, corners)
-    frame = Frame(to_mm, "outline", (max(width, top), height), 0.0, (), quad=quad)
-    notes += [*_askew(quad, width / height, top != width), *_bent(quad, frame)]
+    frame = Frame(to_mm, "outline", (max(width, top), height), 0.0, (), quad=quad, given=(width, height))
+    shape = shape_of(quad, corners, picture)
+    by_tag = _by_tag(quad, frame, shape, tag)
+    if shape is not None:
+        advice = "; ".join(["measure it and check --size", *by_tag])
+        wrong = told(shape, width / height, advice)
+        notes += wrong or by_tag
+    notes += _bent(quad, frame)
     doubt = max(side.doubt for side in quad.sides) / frame.pixels_per_mm()
-    return Frame(to_mm, "outline", frame.size, doubt, tuple(notes), quad=quad)
+    return replace(frame, doubt=doubt, notes=tuple(notes), settled=shape is not None and shape.doubt < SURE)
+
+
+def _by_tag(quad: Quad, frame: Frame, shape: Shape | None, tag: float | None) -> list[str]:
+    """How large a flat scan is by the file's own dots to the inch, where that is not what the size says."""
+    if tag is None or shape is None or not shape.flat or round(tag) in NO_TAG or not LEAST_DPI <= tag <= MOST_DPI:
+        return []
+    off = frame.pixels_per_mm() * MM_PER_INCH / tag
+    if abs(off - 1) < TAG_OFF and abs(shape.share - 1) < FLAT_MOST:
+        return []
+    wide, high = (format_number(length / tag * MM_PER_INCH, 1) for length in quad.lengths)
+    given = " × ".join(format_number(length, 1) for length in frame.given)
+    return [f"by the file's own {tag:.0f} dpi the outline is {wide} × {high} mm, the size given {given}: check --size"]
 
 
 def by_dpi(dpi: float, shape: tuple[int, ...], quad: Quad | None) -> Frame:
@@ -107,17 +131,6 @@ def _through(source: Array, target: Array) -> Array:
         rows.append([0, 0, 0, x, y, 1, -v * x, -v * y])
     found = np.linalg.solve(np.array(rows), np.asarray(target, float).ravel())
     return np.append(found, 1.0).reshape(3, 3)
-
-
-def _askew(quad: Quad, share: float, tapers: bool) -> list[str]:
-    """A face seen straight on must have the shape that its size says."""
-    edges = np.linalg.norm(np.roll(quad.corners, -1, axis=0) - quad.corners, axis=1)
-    flat = all(abs(edges[i] / edges[i + 2] - 1) < 0.01 for i in (0, 1)) and not tapers
-    seen = quad.lengths[0] / quad.lengths[1]
-    off = seen / share - 1
-    if not flat or abs(off) < SQUARENESS:
-        return []
-    return [f"the face is {seen:.3f} times as wide as high in the picture, by the size given {share:.3f}: check --size"]
 
 
 def _bent(quad: Quad, frame: Frame) -> list[str]:

@@ -20,7 +20,7 @@ class Rim:
     three corners that twist drills leave). `u_place` (in x and in y) and `u_d` are standard uncertainties of the fit.
     `support` is the share of rays that meet the rim, `step` the light across it as a share of the light on both sides,
     `blur` its edge's in pixels, `gap` the longest stretch of it that is lost, in degrees; `polarity` is 1 for a hole
-    darker than the face, −1 for a lighter one.
+    darker than the face, −1 for a lighter one. `stretch` is how much wider than high the rim is, as a share.
     """
 
     x: float
@@ -34,6 +34,7 @@ class Rim:
     blur: float
     gap: float
     polarity: int
+    stretch: float
 
 
 def measure(light: Light, offset: Array, frame: Frame, spot: Spot) -> Rim | None:
@@ -124,6 +125,7 @@ class _Edges:
             width_of(np.median(around.falls, axis=0), pixels),
             gap,
             self.polarity,
+            _stretch(angles, left[near]) / radius,
         )
 
     def near(self, left: Array) -> Array:
@@ -144,6 +146,14 @@ def _waves(angles: Array, left: Array) -> float:
     round_ = np.linspace(0, 2 * math.pi, 360)
     wave = np.column_stack([f(k * round_) for k in range(2, 6) for f in (np.cos, np.sin)]) @ found
     return float(np.ptp(wave))
+
+
+def _stretch(angles: Array, left: Array) -> float:
+    """Half of width less height, by the wave of two that stands along the axes."""
+    if len(left) < 40:
+        return 0.0
+    terms = np.column_stack([np.ones(len(left)), np.cos(2 * angles), np.sin(2 * angles)])
+    return float(2 * np.linalg.lstsq(terms, left, rcond=None)[0][1])
 
 
 def _circle(edges: _Edges, at: Array, radius: float) -> Array | None:

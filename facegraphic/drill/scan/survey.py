@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from facegraphic.drill.scan import limits
+from facegraphic.drill.scan.aspect import by_rims, by_rough_holes, told_by_holes
 from facegraphic.drill.scan.circles import find_spots
 from facegraphic.drill.scan.outline import Quad, fail, find_outline
 from facegraphic.drill.scan.rectify import Frame, Size, by_dpi, by_size, flattened
@@ -39,12 +40,12 @@ class Survey:
     view: Pixels | None = None
 
 
-def survey(pixels: Pixels, size: Size | None = None, dpi: float | None = None) -> Survey:
-    """Measure the holes of the face in a picture whose size in mm or whose dots to the inch are known. UserError for
-    a picture in which they cannot be measured."""
+def survey(pixels: Pixels, size: Size | None = None, dpi: float | None = None, tag: float | None = None) -> Survey:
+    """Measure the holes of the face in a picture whose size in mm or whose dots to the inch are known; `tag` is the
+    dots to the inch that its file tells, to compare with. UserError for a picture in which they cannot be measured."""
     check_picture(pixels)
     if size is not None:
-        frame = by_size(find_outline(pixels), size)
+        frame = by_size(find_outline(pixels), size, pixels.shape, tag)
     else:
         assert dpi is not None
         frame = by_dpi(dpi, pixels.shape, _outline_if_any(pixels))
@@ -58,6 +59,9 @@ def survey_in(pixels: Pixels, frame: Frame) -> Survey:
     per_mm = min(limits.FINE, frame.pixels_per_mm(frame.centre))
     view = flattened(crop, shifted, per_mm)
     grey = view.astype(np.float32) @ LUMA.astype(np.float32)
+    given = frame.given[0] / frame.given[1] if frame.given[1] else 1.0
+    if not frame.settled:
+        told_by_holes(by_rough_holes(grey, per_mm), given)
     spots = find_spots(grey, per_mm, frame.size)
     light = linear(crop)
     cx, cy = frame.centre
@@ -69,9 +73,10 @@ def survey_in(pixels: Pixels, frame: Frame) -> Survey:
     kept = _holes(rims)
     if not kept:
         mend = "light the face evenly, so that the holes stand out dark or light"
-        raise fail("no hole is to be seen", "; ".join([*(note for note in frame.notes if "--size" in note), mend]))
+        raise fail("no hole is to be seen", mend)
     _sharp(kept, frame)
-    return Survey(_numbered(kept, frame), frame, frame.notes)
+    notes = [] if frame.settled else told_by_holes(by_rims([rim.stretch for rim in kept]), given)
+    return Survey(_numbered(kept, frame), frame, (*frame.notes, *notes))
 
 
 def check_picture(pixels: Pixels) -> None:
@@ -141,7 +146,7 @@ def _beyond_doubt(rim: Rim) -> bool:
 
 def _sharp(rims: list[Rim], frame: Frame) -> None:
     blur = float(np.median([rim.blur for rim in rims])) / frame.pixels_per_mm(frame.centre)
-    if blur > limits.TOO_BLURRED:
+    if blur > max(limits.TOO_BLURRED[0], limits.TOO_BLURRED[1] / frame.pixels_per_mm(frame.centre)):
         what = f"the picture is blurred: edges are smeared over {2.35 * blur:.1f} mm"
         raise fail(what, "lay the face flat on the glass, or focus on it and hold the camera still")
 
