@@ -63,7 +63,8 @@ def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 def nearest(name: str, known: Iterable[str]) -> str:
     """Advise on a name that isn't known: the nearest one that is, else all of them."""
     names = sorted(known)
-    close = difflib.get_close_matches(name.lower(), names, n=1, cutoff=0.6)
+    spelt = {known.lower(): known for known in reversed(names)}
+    close = difflib.get_close_matches(name.lower(), spelt, n=1, cutoff=0.6)
     if close:
-        return f'did you mean "{close[0]}"?'
+        return f'did you mean "{spelt[close[0]]}"?'
     return f"known are: {', '.join(names)}" if names else "none is known"

@@ -116,7 +116,7 @@ def test_layers_are_counted_and_chosen() -> None:
     assert [(hole.id, hole.x) for hole in chosen.holes] == [("1", 0), ("3", 2)]
     assert len(read(written(document), layers=("DRILL", "0")).holes) == 3
     assert 'no hole is on a layer "DRIL"' in told(read(written(document), layers=("DRIL",)))
-    assert 'did you mean "drill"?' in told(read(written(document), layers=("DRIL",)))
+    assert 'did you mean "DRILL"?' in told(read(written(document), layers=("DRIL",)))
 
 
 def test_hidden_layers_are_left_out_and_told_unless_named() -> None:
@@ -263,16 +263,19 @@ def test_missing_blocks_are_told() -> None:
     assert "INSERT" in told(reading)
 
 
-BAD = [float("nan"), float("inf"), 1e300, -1e300]
+BAD = [
+    (float("nan"), "has figures that are not finite"), (float("inf"), "has figures that are not finite"),
+    (1e300, "lies 1e300 mm out"), (-1e300, "lies 1e300 mm out"), (1e9, "lies 1e9 mm out"),
+]  # fmt: skip
 
 
-@pytest.mark.parametrize("figure", BAD)
-def test_figures_that_cannot_be_are_refused_with_their_line(figure: float) -> None:
+@pytest.mark.parametrize(("figure", "said"), BAD)
+def test_figures_that_cannot_be_are_refused_with_their_line(figure: float, said: str) -> None:
     document, space = drawing()
     space.add_circle((figure, 0), 1)
     data = written(document)
     reading = read(data)
-    assert [problem.what for problem in reading.problems] == ["a CIRCLE without sound figures"]
+    assert [problem.what for problem in reading.problems] == [f"a CIRCLE {said}"]
     assert data.splitlines()[(reading.problems[0].line or 0) - 1].strip() == b"CIRCLE"
 
 

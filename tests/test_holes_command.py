@@ -139,7 +139,7 @@ BAD: dict[str, tuple[bytes, str]] = {
     "prose": (b"Dear sir,\nthe holes are at the places where they should be.\n", "is not known"),
     "nothing": (b"", "the table is empty"),
     "negative size": (b"id,x,y,d\na,1,2,-3\n", "file.x:2: hole a has no diameter"),
-    "far away": (b"id,x,y,d\na,1,2,3e5\nb,1,99999999,3\n", "file.x:3: hole b has no sound position"),
+    "far away": (b"id,x,y,d\na,1,2,3e5\nb,1,99999999,3\n", "file.x:3: hole b lies 1e8 mm out"),
     "digits without end": (b"id,x,y,d\na," + b"9" * 5000 + b",2,3\n", "file.x:2: x = "),
 }
 

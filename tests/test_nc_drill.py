@@ -7,6 +7,8 @@ from helpers.drills import Row, alike, by_gerbonara, by_gerbv, read, rows, told
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from facegraphic.drill.model import LeftOut
+
 PLAIN = [(10.0, 20.0, 7.5), (30.0, 20.0, 7.5), (30.0, 95.5, 12.2)]
 
 
@@ -108,7 +110,6 @@ SAME = {
         "X0100000Y0200000\nX0300000Y0200000\nM00\nX0300000Y0955000\nM30\n"
     ),
     "byte order mark": "\ufeff" + HEAD + "T1\nX10000Y20000\nX30000\nT2\nY95500\nM30\n",
-    "nothing after the last figure": HEAD + "T1\nX10000Y20000\nX30000\nT2\nY95500",
 }  # fmt: skip
 
 
@@ -234,6 +235,23 @@ def test_the_only_tool_is_taken_when_none_is_chosen() -> None:
 
 
 REFUSED = {
+    "no end of the last line": (
+        HEAD + "T1\nX10000Y20000\nX30000\nT2\nY95500", ['holes.file:10: the file is cut short: its last line, "Y95500"']
+    ),
+    "half a word": (HEAD + "T1\nX10000Y20000\nX2.", ['holes.file:8: the file is cut short: its last line, "X2."']),
+    "two units in a head": (
+        "M48\nMETRIC,TZ\nINCH,TZ\nT1C0.8\n%\nT1\nX1.0Y1.0\nM30\n",
+        ["holes.file:3: the head says inches here, and mm on line 2"],
+    ),
+    "two units in a head, by M71": (
+        "M48\nINCH,TZ\nM71\nT1C0.8\n%\nT1\nX1.0Y1.0\nM30\n", ["file:3: the head says mm here, and inches on line 2"]
+    ),
+    "two units without M48": (
+        "METRIC\nINCH\nT1C0.8\nT1\nX1.0Y1.0\nM30\n", ["holes.file:2: the head says inches here, and mm on line 1"]
+    ),
+    "far out": (HEAD + "T1\nX1000000000.0Y1.0\nM30\n", ["holes.file:7: X1000000000.0 lies 1e9 mm out"]),
+    "a million holes": (HEAD + "T1\n" + "X1Y1\n" * 1_000_000, ["too many holes: more than 10000 holes"]),
+    "a million repeats": (HEAD + "T1\nX1Y1\nR1000000X.1\nM30\n", ["too many holes: more than 10000 holes"]),
     "no units": ("M48\nT1C1.0\n%\nT1\nX1000Y1000\nM30\n", ["does not say its units", "--units in or", "[[face]]"]),
     "no tool": (HEAD + "X1000Y1000\nM30\n", ["holes.file:6: a hole without a tool", "as in T1C0.8"]),
     "tool without a size": (HEAD + "T7\nX1000Y1000\n", ["holes.file:7: holes under T7, which has no size"]),
@@ -346,3 +364,39 @@ def test_any_text_gives_holes_or_problems_and_never_fails(text: str, units: str 
         assert problem.what
         assert problem.mend
     assert all(abs(hole.x) < 1e9 and hole.d > 0 for hole in reading.holes) or reading.problems
+
+
+def test_units_may_change_in_the_body_and_that_is_told() -> None:
+    reading = read("M48\nMETRIC,TZ\nT1C0.8\n%\nT1\nX1.0Y1.0\nM72\nX1.0Y1.0\nM30\n")
+    assert rows(reading) == [pytest.approx((1, 1, 0.8)), pytest.approx((25.4, 25.4, 0.8))]
+    assert "holes.file:7: from here on the file counts in in" in told(reading)
+
+
+def test_a_second_head_may_name_its_own_unit() -> None:
+    program = "M48\nMETRIC,TZ\nT1C0.8\n%\nT1\nX1.0Y1.0\nM48\nINCH,TZ\n%\nX1.0Y1.0\nM30\n"
+    assert rows(read(program))[1][:2] == pytest.approx((25.4, 25.4))
+
+
+CUT = "the program has no end (M30): the file may be cut short"
+
+
+@pytest.mark.parametrize("end", ["", "M00\n", "M30", "M30\n", "M00", "M30\n;tail", "M30\n%"])
+def test_a_program_without_its_end_is_told_as_one_cut_short(end: str) -> None:
+    reading = read(HEAD + "T1\nX10000Y20000\n" + end)
+    assert len(rows(reading)) == 1
+    assert (CUT in told(reading)) == (end == "")
+    assert any(isinstance(note, LeftOut) for note in reading.notes) == (end == "")
+
+
+def test_a_pause_is_no_end() -> None:
+    assert CUT in told(read(HEAD + "T1\nX10000Y20000\nM00\nT2\nX10000Y20000\n"))
+
+
+@given(st.integers(0, len(HEAD + "T1\nX10.0Y20.0\nX33.5\nT2\nY95.5\nM30\n")))
+def test_no_cut_makes_up_a_hole(at: int) -> None:
+    """Of a file cut anywhere, only holes that the whole file has are read; and what is missing is never passed over."""
+    whole = HEAD + "T1\nX10.0Y20.0\nX33.5\nT2\nY95.5\nM30\n"
+    reading = read(whole[:at], "mm")
+    if not reading.problems:
+        assert set(rows(reading)) <= set(rows(read(whole)))
+        assert len(reading.holes) == 3 or CUT in told(reading) or reading.kind != "NC drill"

@@ -109,8 +109,17 @@ REFUSED = {
     "empty": ("", ["holes.csv: the table is empty", "write a header id,x,y,d"]),
     "only comments": ("# nothing\n\n", ["holes.csv: the table is empty"]),
     "endless cell": ("id,x,y,d\n" + "9" * 200_000 + ",1,2,3\n", ["holes.csv:2: not a table", "CSV or TSV"]),
-    "everything wrong": ("id,x,y,d\n" + "a,b,c,d\n" * 1000, ["holes.csv:2: x", "holes.csv:36: and more like these"]),
-    "too many holes": ("id,x,y,d\n" + "a,1,2,3\n" * 10_001, ["holes.csv: more than 10000 holes"]),
+    "two units": (
+        "id,x_in,y_mm,d,unit\na,1,1,3,mm\nb,1,1,3,in\n",
+        ["holes.csv:2: the unit column says mm, but the header has x (in)",
+         "holes.csv:3: the unit column says in, but the header has y (mm)"],
+    ),
+    "doubled id beside other faults": (
+        "id,x,y,d\na,1,2,3\na,2,2,3\na,?,2,3\n",
+        ['holes.csv:3: two holes have the id "a", here and on line 2', 'csv:4: x = "?"', "csv:4: two holes"],
+    ),
+    "everything wrong": ("x,y,d\n" + "b,c,d\n" * 1000, ["holes.csv:2: x", "holes.csv:36: and more like these"]),
+    "too many holes": ("x,y,d\n" + "1,2,3\n" * 10_001, ["holes.csv: the file holds too many holes: more than 10000"]),
 }  # fmt: skip
 
 
@@ -128,10 +137,33 @@ def test_every_bad_row_is_told_and_the_good_ones_kept() -> None:
     assert [problem.line for problem in problems] == [3, 3, 4]
 
 
+@pytest.mark.parametrize(
+    ("cell", "mm"), [("1e-3", 0.001), ("2.5E+1", 25.0), ("-1e1", -10.0), ("1e0 in", 25.4), ("5e-1in", 12.7)]
+)
+def test_exponents_are_numbers(cell: str, mm: float) -> None:
+    holes, problems = read_table(f"id,x,y,d\na,{cell},2,3\n", "holes.csv")
+    assert problems == []
+    assert holes[0].x == pytest.approx(mm, abs=1e-12)
+    holes, problems = read_table(f"id;x;y;d\na;2;{cell.replace('.', ',')};3\n", "holes.csv")
+    assert problems == [] and holes[0].y == pytest.approx(mm, abs=1e-12)
+
+
+def test_an_endless_exponent_is_no_length() -> None:
+    assert "a length must be a finite number" in str(read_table("x,y,d\n1e400,2,3\n", "holes.csv")[1][0])
+
+
+def test_unnamed_holes_keep_the_number_of_their_row() -> None:
+    holes, problems = read_table("x,y,d\n?,2,3\n4,5,6\n1,2\n7,8,9\n", "holes.csv")
+    assert [hole.id for hole in holes] == ["2", "4"]
+    assert len(problems) == 2
+
+
 FIGURES = st.floats(-1000, 1000).map(lambda figure: round(figure, 9))
 IDS = st.text(st.characters(codec="utf-8", exclude_categories=["Cs", "Cc"]), min_size=1).map(str.strip)
 TABLES = st.lists(
-    st.tuples(IDS.filter(lambda id: id and not id.startswith("#")), FIGURES, FIGURES, FIGURES), max_size=20
+    st.tuples(IDS.filter(lambda id: id and not id.startswith("#")), FIGURES, FIGURES, FIGURES),
+    max_size=20,
+    unique_by=lambda row: row[0],
 )
 
 

@@ -32,7 +32,7 @@ def check(jobs: tuple[Path, ...], explain: bool, as_json: bool) -> None:
             earlier = {} if fresh else places_of(path.with_name(f"{path.stem}-out"))
             prepared = prepare(path, Wishes(earlier=earlier))
         except UserError as error:
-            complain(error)
+            complain(error, writes=False)
             failed = True
             continue
         failed = failed or not prepared.sound

@@ -15,7 +15,7 @@ from facegraphic.drill import model
 from facegraphic.drill.fit import Fit, Spot
 from facegraphic.drill.measured import as_records, fit_lines, fit_record, lay, spots
 from facegraphic.drill.measured import as_table as measured_table
-from facegraphic.drill.model import Asked, DrillHole, Reading
+from facegraphic.drill.model import RIGHT_FILE, Asked, DrillHole, Reading
 from facegraphic.drill.read import read_holes
 from facegraphic.drill.scan.card import survey_by_card
 from facegraphic.drill.scan.limits import LEAST_DPI, MOST_BYTES, MOST_DPI
@@ -127,6 +127,9 @@ def _in_file(file: Path, options: dict[str, Any]) -> _Found:
     if options["origin"] == "middle-of-holes":
         reading = moved_to_middle(reading)
     tell_notes(reading.notes)
+    if not reading.holes and not reading.slots:
+        mend = "is it the right file, and whole? what was left out of it is told above" if reading.notes else RIGHT_FILE
+        raise UserError(Problem("the file holds no hole", mend, file.name))
     click.echo(f"{file}: {summary(reading)}", err=True)
     return _Found(reading.holes, as_table(reading.holes), _reading_record(reading))
 

@@ -11,6 +11,7 @@ from facegraphic.cli.talk import complain
 from facegraphic.errors import UserError
 
 COMMANDS = ("new", "check", "make", "holes", "ruler", "stock", "fonts")
+PRINT_ONLY = ("check", "holes", "stock", "fonts")
 
 
 class Commands(click.Group):
@@ -24,6 +25,14 @@ class Commands(click.Group):
             return None
         command: click.Command = getattr(import_module(f"facegraphic.cli.{cmd_name}"), cmd_name)
         return command
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; problems of the user's are told, not raised."""
+        try:
+            return super().invoke(ctx)
+        except UserError as error:
+            complain(error, writes=ctx.invoked_subcommand not in PRINT_ONLY)
+            sys.exit(error.exit_status)
 
 
 @click.command(
@@ -43,9 +52,6 @@ def run(arguments: Any = None) -> None:
     """Run the command line; problems of the user's are told, not raised."""
     try:
         facegraphic.main(args=arguments, prog_name="facegraphic", standalone_mode=False)
-    except UserError as error:
-        complain(error)
-        sys.exit(error.exit_status)
     except click.ClickException as error:
         error.show()
         sys.exit(error.exit_code)

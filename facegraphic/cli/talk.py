@@ -13,12 +13,12 @@ from facegraphic.layout.model import FaceLayout
 PATIENCE = 2.0  # s
 
 
-def complain(error: UserError) -> None:
-    """Tell every problem with its advice."""
+def complain(error: UserError, writes: bool = True) -> None:
+    """Tell every problem with its advice; and that nothing was written, where something might have been."""
     for problem in error.problems:
         click.echo(str(problem), err=True)
     count = len(error.problems)
-    click.echo(f"{count} problem{'s' if count > 1 else ''}; nothing was written", err=True)
+    click.echo(f"{count} problem{'s' if count > 1 else ''}{'; nothing was written' if writes else ''}", err=True)
 
 
 def tell_notes(notes: Iterable[Problem]) -> None:

@@ -27,6 +27,7 @@ from facegraphic.drill.model import (
     DrillHole,
     LeftOut,
     Reading,
+    TooMuch,
     Unreadable,
     too_many_holes,
 )
@@ -49,7 +50,7 @@ def read_dxf(data: bytes, file: str, asked: Asked) -> Reading:
     notes: list[Problem] = []
     text = _text(data)
     if text.entities > MOST_ENTITIES:
-        raise Unreadable(f"the DXF has {text.entities} entities", TOO_MUCH)
+        raise TooMuch(f"the DXF has {text.entities} entities", TOO_MUCH)
     if not text.file_ends:
         if not text.sections_end:
             raise Unreadable("the DXF is cut short: it ends amid a section", "copy or export it again")

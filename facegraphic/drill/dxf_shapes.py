@@ -9,7 +9,7 @@ from ezdxf.lldxf.const import DXFError
 from ezdxf.math import Vec2, Vec3, bulge_to_arc
 
 from facegraphic.drill.dxf_space import Placed, Source, Told
-from facegraphic.drill.rounds import Arc, Round, arc_through, circle_through, polygon_circle, radius, sane
+from facegraphic.drill.rounds import Arc, Round, arc_through, circle_through, farthest, polygon_circle, radius, sane
 from facegraphic.geometry.path import Point
 
 CIRCLES = "draw holes as circles"
@@ -22,6 +22,10 @@ OUTLINES = (
 POLYGON = "a polygon of many sides, taken for a circle through its corners"
 STEPS = 12  # points along an arc or between corners of a polyline
 FULL = 2 * math.pi
+
+
+class FarOut(Exception):
+    """Figures that cannot be meant; the text says how far out they are."""
 
 
 @dataclass(frozen=True)
@@ -49,6 +53,8 @@ class Shapes:
             return
         try:
             reader(self, placed)
+        except FarOut as error:
+            self.faults.append((f"a {placed.entity.dxftype()} {error}", placed.source))
         except (DXFError, ValueError, TypeError, ArithmeticError, LookupError, AttributeError):
             # ezdxf lets entities through that miss figures, or have endless ones.
             self.faults.append((f"a {placed.entity.dxftype()} without sound figures", placed.source))
@@ -68,7 +74,7 @@ class Shapes:
         at = _flat(matrix.transform(centre))
         u2, v2 = (_flat(matrix.transform_direction(axis)) for axis in (u, v))
         if not sane(at, u2, v2):
-            raise ValueError
+            raise FarOut(farthest(at, u2, v2))
         r = radius(u2, v2)
         if r is None:
             self.tell("an ellipse, or a circle stretched or tilted to one, left out", CIRCLES, placed.source)
@@ -152,7 +158,7 @@ class Shapes:
     def points(self, placed: Placed, points: list[Vec3]) -> list[Point]:
         found = [_flat(point) for point in placed.matrix.transform_vertices(points)]
         if not sane(*found):
-            raise ValueError
+            raise FarOut(farthest(*found))
         return found
 
     def point(self, placed: Placed) -> None:

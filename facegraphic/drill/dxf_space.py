@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 from ezdxf.entities.dxfgfx import DXFGraphic
 from ezdxf.math import Matrix44
 
-from facegraphic.drill.model import DEEPEST, MOST_ENTITIES, Unreadable
+from facegraphic.drill.model import DEEPEST, MOST_ENTITIES, TooMuch, Unreadable
 
 TOO_MUCH = "have only the holes exported, without the blocks of parts and the decoration"
 
@@ -58,7 +58,7 @@ def _inside(space: Space, entities: Any, matrix: Matrix44, layer: str, depth: in
     for entity in entities:
         space.seen += 1
         if space.seen > MOST_ENTITIES:
-            raise Unreadable(f"the drawing unfolds to more than {MOST_ENTITIES} entities", TOO_MUCH)
+            raise TooMuch(f"the drawing unfolds to more than {MOST_ENTITIES} entities", TOO_MUCH)
         if not isinstance(entity, DXFGraphic):
             continue
         source = Source(str(entity.dxf.get("handle", "") or "").upper(), space.seen)
@@ -83,6 +83,6 @@ def _block(space: Space, insert: Any, matrix: Matrix44, layer: str, depth: int) 
         return
     times = max(insert.dxf.row_count, 1) * max(insert.dxf.column_count, 1)
     if times > MOST_ENTITIES:
-        raise Unreadable(f"a block stands in the drawing {times} times", TOO_MUCH)
+        raise TooMuch(f"a block stands in the drawing {times} times", TOO_MUCH)
     for one in insert.multi_insert() if times > 1 else (insert,):
         yield from _inside(space, block, one.matrix44() * matrix, layer, depth + 1)

@@ -78,6 +78,9 @@ def text_of(data: bytes) -> str:
     try:
         return _plain(data.decode("utf-8"))
     except UnicodeDecodeError:
+        high = len(data) - len(data.translate(None, bytes(range(128, 256))))
+        if 3 * high > len(data):  # tables and programs are figures for the most part, whatever their language
+            raise Unreadable("this is a binary file, no text", f"{MEND}, saved as text") from None
         return _plain(data.decode("latin-1"))
 
 

@@ -3,6 +3,7 @@
 Positions are mm as the file has them, x right and y up; what the file's zero is on the box is the job's matter.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
@@ -13,12 +14,14 @@ from facegraphic.geometry.path import Point
 Kind = Literal["table", "NC drill", "DXF", "SVG"]
 
 # Files are made by strangers; beyond these they are refused, before they cost time or memory.
-MOST_BYTES = 10_000_000
+MOST_BYTES = 50_000_000
+MOST_DRAWING_BYTES = 10_000_000  # DXF and SVG take far longer to read than lines of text
 MOST_HOLES = 10_000
 MOST_ENTITIES = 100_000  # looked at in a drawing, its blocks and symbols unfolded
 DEEPEST = 32  # blocks in blocks, groups in groups
 LARGEST_MM = 10_000.0
 LONGEST_ID = 60
+RIGHT_FILE = "is this the right file? a face has a few dozen holes"
 
 
 @dataclass(frozen=True)
@@ -72,7 +75,7 @@ class Reading:
 
 
 class LeftOut(Problem):
-    """A note of something in the file that may be meant as a hole, or was cut out, and is not among the holes."""
+    """A note of what may be missing among the holes: left out, or cut off with the file's end."""
 
 
 class Unreadable(Exception):
@@ -82,6 +85,27 @@ class Unreadable(Exception):
         super().__init__(what)
         self.what, self.mend, self.line = what, mend, line
 
+    @property
+    def told(self) -> tuple[str, str, int | None]:
+        return self.what, self.mend, self.line
+
+
+class TooMuch(Unreadable):
+    """A drawing with no end of elements: it may be that these are holes."""
+
 
 def too_many_holes() -> Unreadable:
-    return Unreadable(f"more than {MOST_HOLES} holes", "is this the right file? a face has a few dozen")
+    return Unreadable(f"the file holds too many holes: more than {MOST_HOLES} holes are not read", RIGHT_FILE)
+
+
+def too_large(size: int, most: int) -> Unreadable:
+    return Unreadable(f"the file has {size} bytes, more than {most} are not read", RIGHT_FILE)
+
+
+def far(length: float) -> str:
+    """A length without end in a few characters: 1e9, 25400.
+
+    >>> far(1e9), far(-25400.0)
+    ('1e9', '-25400')
+    """
+    return re.sub(r"e\+?(-?)0*", r"e\1", f"{length:g}")

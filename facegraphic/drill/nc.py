@@ -9,7 +9,7 @@ left out. The first, and a viewer of drill files, serve as outside readers in th
 import re
 from dataclasses import replace
 
-from facegraphic.drill.model import Asked, Reading, Unreadable
+from facegraphic.drill.model import MOST_HOLES, RIGHT_FILE, Asked, LeftOut, Reading, Unreadable, too_many_holes
 from facegraphic.drill.nc_state import CUTTING, MOST_PROBLEMS, State, Tool
 from facegraphic.drill.nc_words import (
     Figures,
@@ -40,15 +40,18 @@ _ROUTED_CIRCLES = (32, 33)
 _QUIET_G = {4, 7, 34, 35, 36, 37, 38, 39, 40, 41, 42, 45, 46, 47, 48}
 _QUIET_M = {1, 6, 9, 18, 19, 20, 21, 45, 47, *range(50, 70), 99}
 _ENDS = {2, 30}
+_ROUTES = re.compile(r"\s*(N\d+\s*)?G0*[0-3](?!\d)", re.IGNORECASE)
+_TAPE = " \t\x00\x03\x0c\x11\x13\x1a"  # what paper tapes and old systems put round lines
 
 
 def read_nc(text: str, file: str, asked: Asked) -> Reading:
     """Read an NC drill file. Every hole is named after its tool and its turn: T1-1, T1-2. Unreadable without units."""
     lines = re.split(r"\r\n|\n|\r", text)
     if len(lines) > MOST_LINES:
-        raise Unreadable(
-            f"the drill file has {len(lines)} lines", "is this the right file? a face has a few dozen holes"
-        )
+        routes = any(_ROUTES.match(line) for line in lines)
+        if not routes and sum(line.lstrip()[:1] in tuple("XYxy") for line in lines) > MOST_HOLES:
+            raise too_many_holes()
+        raise Unreadable(f"the drill file has {len(lines)} lines", RIGHT_FILE)
     long = next((number for number, line in enumerate(lines, 1) if len(line) > LONGEST_LINE), None)
     if long is not None:
         raise Unreadable(
@@ -60,8 +63,13 @@ def read_nc(text: str, file: str, asked: Asked) -> Reading:
         if len(state.problems) >= MOST_PROBLEMS:
             state.problem("and more like these", "mend these first")
             break
+        if state.line == len(lines) and _stump(line, state):
+            what = f'the file is cut short: its last line, "{line.strip()[:40]}", has no end'
+            state.problem(what, "have it written again; or, if the line is whole, end it, and the program with M30")
+            break
         _line(line, state)
     _tell_trust(state, asked)
+    _tell_end(state)
     notes = sorted([*state.notes, *slot_notes(state.slots, file)], key=lambda note: note.line or 0)
     return Reading("NC drill", tuple(state.holes), tuple(state.slots), tuple(notes), tuple(state.problems))
 
@@ -81,8 +89,14 @@ def _first_unit(lines: list[str], asked: Asked) -> str:
     return asked.units
 
 
+def _stump(line: str, state: State) -> bool:
+    """Whether a file's last line, which no line end follows, may have had more to it: half a word is a wrong hole."""
+    code = split(line.strip(_TAPE))[0].upper()
+    return bool(code) and not (state.ended or state.paused or re.search(r"M(30|0?0|0?2)$", code) or code == "%")
+
+
 def _line(line: str, state: State) -> None:
-    code, comment = split(line.strip(" \t\x00\x03\x0c\x11\x13\x1a"))
+    code, comment = split(line.strip(_TAPE))
     if comment:
         _comment(comment, state)
     code = code.upper()
@@ -102,9 +116,9 @@ def _line(line: str, state: State) -> None:
     if figures:
         state.set_unit(figures)
     elif code.startswith("%") or code == "M95":
-        state.header = False
+        state.header, state.body = False, True
     elif code == "M48":
-        state.header = True
+        state.begin_head()
     elif match := re.match(r"M(9[78]|4[57])\b", code):
         # Words drilled as dots (M97, M98), or shown to the machine's operator (M45, M47).
         state.skip_text = match[1] in ("97", "98")
@@ -180,7 +194,7 @@ def _words(code: str, state: State) -> None:
 def _numbers_sound(found: list[Word]) -> bool:
     """Whether codes and counts are whole and short; lengths are judged where they are used."""
     return all(
-        word.number.isdecimal() and word.number.isascii() and len(word.number) <= 6
+        word.number.isdecimal() and word.number.isascii() and len(word.number) <= 9
         for word in found
         if word.letter in "GMTNR" and (word.number or word.letter != "N")
     )
@@ -223,9 +237,9 @@ def _m_code(number: int, axes: bool, state: State) -> None:
     elif number in (16, 17):
         state.down = False
     elif number == 48:
-        state.header = True
+        state.begin_head()
     elif number == 95:
-        state.header = False
+        state.header, state.body = False, True
     elif number not in _QUIET_M:
         state.problem(f"M{number} is not known here", _MEND, ("M", number))
 
@@ -308,6 +322,14 @@ def _repeat(axes: list[Word], times: int, state: State) -> None:
         state.hit(state.at)
         if len(state.holes) == before:
             return
+
+
+def _tell_end(state: State) -> None:
+    """Tell that a program which has a head has no end."""
+    last = max([row.line or 0 for row in state.holes] + [row.line or 0 for row in state.slots], default=0)
+    if state.head_seen and not state.ended and state.paused <= last:
+        what = "the program has no end (M30): the file may be cut short"
+        state.notes.append(LeftOut(what, "see that no hole is missing, and have it written again", state.file))
 
 
 def _tell_trust(state: State, asked: Asked) -> None:

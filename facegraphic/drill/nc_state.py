@@ -3,7 +3,7 @@
 from collections import Counter
 from dataclasses import dataclass, field
 
-from facegraphic.drill.model import LARGEST_MM, MOST_HOLES, DrillHole, LeftOut, Slot, too_many_holes
+from facegraphic.drill.model import LARGEST_MM, MOST_HOLES, DrillHole, LeftOut, Slot, far, too_many_holes
 from facegraphic.drill.nc_words import Figures, Word
 from facegraphic.errors import Problem
 from facegraphic.geometry.path import Point
@@ -31,6 +31,9 @@ class State:
     figures: Figures
     line: int = 0
     header: bool = False
+    body: bool = False  # the head has had its end (% or M95)
+    head_seen: bool = False
+    named: tuple[str, int] | None = None  # the unit that this head names, and on which line
     ended: bool = False
     skip_text: bool = False
     incremental: bool = False
@@ -65,8 +68,21 @@ class State:
             self.told.add(once)
             self.notes.append((LeftOut if lost else Problem)(what, mend, self.file, self.line))
 
+    def begin_head(self) -> None:
+        """M48: what follows, up to % or M95, is a head of its own."""
+        if self.head_seen:
+            self.named = None
+        self.header = self.head_seen = True
+
     def set_unit(self, figures: Figures) -> None:
-        """Take a unit for what follows; a change on the way is told."""
+        """Take a unit for what follows. A change on the way is told; a head that names two units is refused."""
+        unit = figures.unit or "mm"
+        if self.header or not (self.body or self.holes or self.slots):
+            if self.named and self.named[0] != unit:
+                names = {"in": "inches", "mm": "mm"}
+                what = f"the head says {names[unit]} here, and {names[self.named[0]]} on line {self.named[1]}"
+                self.problem(what, "leave the one that is right: sizes and positions hang on it")
+            self.named = self.named or (unit, self.line)
         if figures.unit != self.figures.unit:
             what = f"from here on the file counts in {figures.unit}, no longer in {self.figures.unit}"
             self.note(what, "see that the positions printed are the ones you expect")
@@ -89,7 +105,7 @@ class State:
             self.problem(f"{word.letter} has {error}", "write it as in X1.25")
             return 0.0
         if abs(value) > LARGEST_MM:
-            self.problem(f"{word.letter}{text} lies {value:g} mm out", "check units and digits of the file's head")
+            self.problem(f"{word.letter}{text} lies {far(value)} mm out", "check units and digits of the file's head")
             return 0.0
         return value
 

@@ -1,17 +1,40 @@
 """Hole positions from a file of any kind: looks what it holds, has it read, and judges what came of it."""
 
+import math
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from itertools import islice
 
 from facegraphic.drill.kinds import kind_of, text_of
-from facegraphic.drill.model import LARGEST_MM, LONGEST_ID, MOST_BYTES, Asked, DrillHole, Kind, Reading, Unreadable
+from facegraphic.drill.model import (
+    LARGEST_MM,
+    LONGEST_ID,
+    MOST_BYTES,
+    MOST_DRAWING_BYTES,
+    MOST_HOLES,
+    Asked,
+    DrillHole,
+    Kind,
+    Reading,
+    TooMuch,
+    Unreadable,
+    far,
+    too_large,
+    too_many_holes,
+)
 from facegraphic.drill.nc import read_nc
 from facegraphic.drill.table import read_table
 from facegraphic.errors import Problem, nearest
 from facegraphic.units import format_number
 
 SAME_PLACE_MM = 0.001
+# Circles as drawings write them: enough to tell a file of too many holes from one that is only large.
+_MARKS: dict[Kind, re.Pattern[bytes]] = {
+    "DXF": re.compile(rb"\n[ \t]*CIRCLE[ \t]*\r?\n"),
+    "SVG": re.compile(rb"<(\w+:)?circle\b"),
+}
 
 
 def read_holes(data: bytes, file: str, asked: Asked | None = None) -> Reading:
@@ -20,9 +43,15 @@ def read_holes(data: bytes, file: str, asked: Asked | None = None) -> Reading:
     kind: Kind = "table"
     try:
         if len(data) > MOST_BYTES:
-            raise Unreadable(f"the file has {len(data)} bytes, more than {MOST_BYTES} are not read", "export less")
+            raise too_large(len(data), MOST_BYTES)
         kind = kind_of(data)
+        if kind in _MARKS and len(data) > MOST_DRAWING_BYTES:
+            raise TooMuch(*too_large(len(data), MOST_DRAWING_BYTES).told)
         reading = _read(kind, data, file, asked)
+    except TooMuch as error:
+        many = sum(1 for _ in islice(_MARKS[kind].finditer(data), MOST_HOLES + 1)) > MOST_HOLES
+        what, mend, line = (too_many_holes() if many else error).told
+        return Reading(kind, problems=(Problem(what, mend, file, line),))
     except Unreadable as error:
         return Reading(kind, problems=(Problem(error.what, error.mend, file, error.line),))
     holes, problems = _named(reading.holes), list(_unsound(reading, file))
@@ -73,17 +102,22 @@ def _named(holes: Iterable[DrillHole]) -> list[DrillHole]:
 
 def _unsound(reading: Reading, file: str) -> Iterator[Problem]:
     for hole in reading.holes:
-        if not all(abs(figure) <= LARGEST_MM for figure in (hole.x, hole.y, hole.d)):
+        worst = max(hole.x, hole.y, hole.d, key=abs)
+        if not all(map(math.isfinite, (hole.x, hole.y, hole.d))):
             yield Problem(f"hole {hole.id} has no sound position or size", "check the file's units", file, hole.line)
+        elif abs(worst) > LARGEST_MM:
+            what = "is {} mm across" if worst == hole.d else "lies {} mm out"
+            mend = "check the figure, and the file's units"
+            yield Problem(f"hole {hole.id} {what.format(far(worst))}", mend, file, hole.line)
         elif hole.d <= 0:
             yield Problem(f"hole {hole.id} has no diameter", "give it one above 0", file, hole.line)
 
 
 def _unknown_layers(reading: Reading, asked: Asked, file: str) -> Iterator[Problem]:
-    known = {layer.lower(): layer for layer in reading.layers}
+    known = {layer.lower() for layer in reading.layers}
     for layer in asked.layers:
         if layer.lower() not in known:
-            mend = nearest(layer, known) if known else f"a {reading.kind} like this has no layers"
+            mend = nearest(layer, reading.layers) if known else f"a {reading.kind} like this has no layers"
             yield Problem(f'no hole is on a layer "{layer}"', mend, file)
 
 

@@ -8,6 +8,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from facegraphic.drill.model import far
 from facegraphic.geometry.path import Point
 
 # A thousandth of a diameter is far below what a drill holds, and far above what files round away.
@@ -41,6 +42,13 @@ class Arc:
 def sane(*points: Point) -> bool:
     """Whether figures are finite and none so large that it can only be a mistake, or meant to do harm."""
     return all(abs(figure) <= FARTHEST for point in points for figure in point)
+
+
+def farthest(*points: Point) -> str:
+    """What is wrong with figures that are not sane: how far out they are, or that they have no end."""
+    figures = [abs(figure) for point in points for figure in point]
+    worst = max(figures) if all(map(math.isfinite, figures)) else math.inf
+    return f"lies {far(worst)} mm out" if math.isfinite(worst) else "has figures that are not finite"
 
 
 def tolerance(r: float) -> float:

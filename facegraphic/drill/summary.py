@@ -31,6 +31,8 @@ def summary(reading: Reading) -> str:
     if reading.page:
         width, height = (format_number(side, 2) for side in reading.page)
         text += f"; zero is the lower left corner of the page, {width} × {height} mm"
+    elif reading.kind == "SVG":
+        text += "; the drawing has no page: zero is its own, y up"
     return text
 
 

@@ -14,7 +14,17 @@ from fontTools.misc.transform import Transform
 from svgelements import Close, Line, Move, Path
 
 from facegraphic.drill.model import MOST_HOLES, Asked, DrillHole, LeftOut, Reading, Unreadable, too_many_holes
-from facegraphic.drill.rounds import Arc, Round, arc_through, circle_through, joined, polygon_circle, radius, sane
+from facegraphic.drill.rounds import (
+    Arc,
+    Round,
+    arc_through,
+    circle_through,
+    farthest,
+    joined,
+    polygon_circle,
+    radius,
+    sane,
+)
 from facegraphic.drill.svg_tree import PX, Placed, Tree, fitted, length, parse, physical, sound_path, unfold, view_box
 from facegraphic.errors import Problem
 from facegraphic.geometry.path import Point
@@ -31,7 +41,7 @@ LONGEST_PATH = 1_000_000
 
 @dataclass(frozen=True)
 class Page:
-    """The page in mm, and the transform from the drawing's user units to it, y still down."""
+    """The page in mm (0 where there is none), and the transform from the drawing's user units to it, y still down."""
 
     size: tuple[float, float]
     view: tuple[float, float]
@@ -69,14 +79,15 @@ def read_svg(data: bytes, file: str, asked: Asked) -> Reading:
             raise Unreadable(what, "mend it, or take it out", placed.line) from None
     _join(finds)
     finds.circles.sort(key=lambda found: found[2])
-    holes = tuple(_holes(finds.circles, page.size[1]))
+    sheet = page.size if all(page.size) else None
+    holes = tuple(_holes(finds.circles, page.size[1] if sheet else 0.0))
     for (what, mend, lost), lines in tree.told.items():
         notes.append(
             (LeftOut if lost else Problem)(
                 what if len(lines) == 1 else f"{len(lines)} times: {what}", mend, file, lines[0]
             )
         )
-    return Reading("SVG", holes, notes=tuple(notes), layers=Counter(hole.layer for hole in holes), page=page.size)
+    return Reading("SVG", holes, notes=tuple(notes), layers=Counter(hole.layer for hole in holes), page=sheet)
 
 
 def _page(root: Any, file: str, asked: Asked, notes: list[Problem]) -> Page:
@@ -171,7 +182,7 @@ def _round(at: Point, rx: float, ry: float, placed: Placed, finds: _Finds) -> No
     matrix = placed.matrix
     middle, u, v = matrix.transformPoint(at), matrix.transformVector((rx, 0)), matrix.transformVector((0, ry))
     if not sane(middle, u, v):
-        raise ValueError("figures that are not finite or absurdly large")
+        raise ValueError(f"it {farthest(middle, u, v)}")
     r = radius(u, v)
     if r is None:
         finds.tree.tell("an ellipse, or a circle stretched to one, left out", CIRCLES, placed.line)
@@ -238,7 +249,7 @@ def _is_slot(segments: list[Any], curves: list[Any]) -> bool:
 def _moved(points: list[Point], placed: Placed) -> list[Point]:
     moved: list[Point] = placed.matrix.transformPoints(points)
     if not sane(*moved):
-        raise ValueError("figures that are not finite or absurdly large")
+        raise ValueError(f"it {farthest(*moved)}")
     return moved
 
 

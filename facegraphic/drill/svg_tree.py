@@ -11,7 +11,7 @@ from defusedxml import ElementTree as SafeET
 from fontTools.misc.transform import Transform
 from svgelements import Matrix, Viewbox
 
-from facegraphic.drill.model import DEEPEST, MOST_ENTITIES, Unreadable
+from facegraphic.drill.model import DEEPEST, MOST_ENTITIES, TooMuch, Unreadable
 from facegraphic.geometry.path import IDENTITY
 from facegraphic.units import MM_PER_UNIT
 
@@ -80,7 +80,7 @@ class _LinedParser(SafeET.DefusedXMLParser):  # type: ignore[misc]
         self.levels += 1
         self.count += 1
         if self.count > MOST_ENTITIES:
-            raise Unreadable(f"more than {MOST_ENTITIES} elements", TOO_MUCH, self.parser.CurrentLineNumber)
+            raise TooMuch(f"more than {MOST_ENTITIES} elements", TOO_MUCH, self.parser.CurrentLineNumber)
         if self.levels > MOST_LEVELS:
             raise _too_deep(self.parser.CurrentLineNumber)
         node = super()._start(tag, attributes)
@@ -218,7 +218,7 @@ def _children(tree: Tree, node: Any, place: _Place) -> Iterator[Placed]:
 def _node(tree: Tree, node: Any, place: _Place) -> Iterator[Placed]:
     tree.seen += 1
     if tree.seen > MOST_ENTITIES:
-        raise Unreadable(f"the drawing unfolds to more than {MOST_ENTITIES} elements", TOO_MUCH)
+        raise TooMuch(f"the drawing unfolds to more than {MOST_ENTITIES} elements", TOO_MUCH)
     name = local(node)
     if name not in (*SHAPES, *_GROUPS, "svg", "use", "switch"):
         return

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from facegraphic.drill.model import MOST_HOLES, DrillHole
+from facegraphic.drill.model import MOST_HOLES, DrillHole, too_many_holes
 from facegraphic.errors import Problem, nearest
 from facegraphic.units import MM_PER_UNIT, parse_length
 
@@ -34,6 +34,7 @@ _HEADER_UNIT = re.compile(rf"(?P<name>[a-zø]+?)(?:[ _,/:]*(?:in )?[(\[]?(?P<uni
 # What `facegraphic holes` tells beside these of a picture; a table may have them, and they are passed over.
 MEASURED = ("roundness", "ux", "uy", "ud")
 _DECIMAL_COMMA = re.compile(r"\d,|,\d")
+_EXPONENT = re.compile(rf"([-+]?(?:\d+[.,]?\d*|[.,]\d+)e[-+]?\d{{1,3}})\s*({_UNITS})?", re.IGNORECASE)  # 1e-3, 2.5E+1
 _SEPARATOR = re.compile(r"sep=(.)\s*", re.IGNORECASE)  # a first line that spreadsheets write for themselves
 
 
@@ -48,6 +49,8 @@ class _Table:
     columns: dict[str, tuple[int, str]] = field(default_factory=dict)
     holes: list[DrillHole] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
+    rows: int = 0
+    ids: dict[str, int] = field(default_factory=dict)  # and the lines they stand on
     commas: int | None = None  # the first lines with a decimal comma, and with a decimal point
     points: int | None = None
 
@@ -76,7 +79,8 @@ def read_table(text: str, file: str, unit: str = "mm") -> tuple[list[DrillHole],
                 table.problem("and more like these", "mend these first")
                 break
             elif len(table.holes) >= MOST_HOLES:
-                table.problems.append(Problem(f"more than {MOST_HOLES} holes", "is this a hole table?", file))
+                many = too_many_holes()
+                table.problems.append(Problem(many.what, many.mend, file))
                 break
             else:
                 _row(row, table)
@@ -125,6 +129,7 @@ def _header(row: list[str], table: _Table) -> None:
 
 def _row(row: list[str], table: _Table) -> None:
     wanted = len(table.columns)
+    table.rows += 1
     while len(row) > wanted and not row[-1].strip():
         row.pop()  # spreadsheets fill rows up
     if len(row) != wanted:
@@ -139,14 +144,22 @@ def _row(row: list[str], table: _Table) -> None:
             table.problem(f'unit "{cell[:40]}" is not known', nearest(cell[:40], MM_PER_UNIT))
             return
         unit = UNIT_NAMES[cell.lower()]
+        others = [f"{name} ({own})" for name in WANTED if (own := table.columns[name][1]) and own != unit]
+        if others:
+            what = f"the unit column says {unit}, but the header has {' and '.join(others)}"
+            table.problem(what, "say each unit once: in the header, or in the unit column")
+            return
     figures: dict[str, float] = {}
     for name in WANTED:
         number, own = table.columns[name]
         value = _figure(name, row[number], own or unit, table)
         if value is not None:
             figures[name] = value
-    if len(figures) == 3:
-        id = row[table.columns["id"][0]].strip() if "id" in table.columns else str(len(table.holes) + 1)
+    id = row[table.columns["id"][0]].strip() if "id" in table.columns else str(table.rows)
+    if id and table.ids.setdefault(id, table.line) != table.line:
+        what = f'two holes have the id "{id[:60]}", here and on line {table.ids[id]}'
+        table.problem(what, "give each hole of a face its own id")
+    elif len(figures) == 3:
         table.holes.append(DrillHole(id, figures["x"], figures["y"], figures["d"], table.line))
 
 
@@ -161,6 +174,8 @@ def _figure(name: str, cell: str, unit: str, table: _Table) -> float | None:
     elif "." in cell:
         table.points = table.points or table.line
     try:
+        if match := _EXPONENT.fullmatch(cell.strip()):
+            return parse_length(float(match[1].replace(",", ".")), UNIT_NAMES[match[2].lower()] if match[2] else unit)
         return parse_length(cell, unit)
     except ValueError as error:
         table.problem(f'{name} = "{cell[:60]}" is not a length', str(error))

@@ -28,6 +28,7 @@ from facegraphic.job.reader import REQUIRED, Table, finite, key_text, read_clear
 from facegraphic.lettering.font import Font
 from facegraphic.lettering.library import symbols
 from facegraphic.stock.tables import Knob, Part, knobs, parts
+from facegraphic.units import format_number
 
 REACH_MM = 5.0
 MOST_MARKS = 121
@@ -128,13 +129,20 @@ def _hole(table: Table, holes: Sequence[Hole], setting: Setting) -> str | None:
     if not setting.holes_known:
         return None
     if near is None or math.dist((near.x, near.y), (x, y)) > REACH_MM:
-        table.problem(
-            "at",
-            f"no hole lies within {REACH_MM:g} mm of {x:g}, {y:g}",
-            "check the position, or name the hole",
-        )
+        mend = "check the position, or name the hole"
+        if near is not None:
+            away = math.dist((near.x, near.y), (x, y))
+            mend = f'the nearest, "{near.id}", is {away:.1f} mm away, at {_own_figures(near, setting)}: {mend}'
+        table.problem("at", f"no hole lies within {REACH_MM:g} mm of {point[0]:g}, {point[1]:g}", mend)
         return None
     return near.id
+
+
+def _own_figures(hole: Hole, setting: Setting) -> str:
+    """Where a hole lies, in the figures that the job's own positions count in: these move and turn over, no more."""
+    (x0, y0), (x1, y1) = setting.at((0.0, 0.0)), setting.at((1.0, 1.0))
+    x, y = (hole.x - x0) / (x1 - x0), (hole.y - y0) / (y1 - y0)
+    return f"{format_number(x, 2)}, {format_number(y, 2)}"
 
 
 def _named(table: Table, key: str, known: Mapping[str, Part]) -> Part | None:

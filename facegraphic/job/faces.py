@@ -57,6 +57,15 @@ class _Draft:
     told: tuple[Problem, ...]
     measured: tuple[Spot, ...] | None = None
     free: bool = False
+    amid: bool = False  # the origin is the middle of the holes, wherever their file's own zero is
+
+    def at(self, outline: Outline, x: float, y: float) -> Point:
+        """Figures of the job's own positions to millimetres round the face centre.
+
+        They count as hole figures do; but from the face's centre where that is laid on the middle of the holes, whose
+        place among a file's figures nobody knows by heart.
+        """
+        return (x, -y if self.down else y) if self.amid else self.place(outline, x, y)
 
     def place(self, outline: Outline, x: float, y: float, down: bool | None = None) -> Point:
         """File figures to millimetres round the face centre, x right and y up."""
@@ -140,13 +149,14 @@ def _draft(table: Table, files: Files) -> _Draft:
         holes += _inline_hole(entry, unit, down)
     if isinstance(origin, tuple) and down and not (reading and reading.page):
         origin = (origin[0], -origin[1])
-    if origin == "middle-of-holes":
+    amid = origin == "middle-of-holes"
+    if amid:
         origin = _middle(holes)
     measured = read_measured(table, files)
     free = table.choice("measured_from", "outline", ("outline", "holes")) == "holes"
     known = len(table.notes.problems) == before
     told = reading.notes if reading else ()
-    return _Draft(table, side, origin, down, _sound(table, holes), known, told, measured, free)
+    return _Draft(table, side, origin, down, _sound(table, holes), known, told, measured, free, amid)
 
 
 def _origin(value: Any, unit: str) -> str | Point:
@@ -263,7 +273,7 @@ def _face(draft: _Draft, outline: Outline, finish: Finish, files: Files, fields:
         what = f"a margin of {finish.margin:g} mm leaves nothing of the {draft.side} face"
         table.problem("side", what, f"the face is {width:.1f} × {height:.1f} mm: make [finish] margin smaller")
     setting = Setting(
-        finish, {**fields, "side": draft.side}, lambda point: draft.place(outline, *point), draft.holes_known
+        finish, {**fields, "side": draft.side}, lambda point: draft.at(outline, *point), draft.holes_known
     )
     ids = [hole.id for hole in holes]
     face = Face(

@@ -20,7 +20,7 @@ MOST_ART_BYTES = 200_000_000
 
 def read_file(path: Path, most: int) -> bytes:
     """Read a whole file of at most `most` bytes. UserError says why it cannot be read."""
-    problem = ""
+    problem, mend = "", "check the name and where it lies"
     try:
         if path.is_dir():
             problem = "this is a folder, not a file"
@@ -30,11 +30,12 @@ def read_file(path: Path, most: int) -> bytes:
             problem = "this is not an ordinary file"
         elif path.stat().st_size > most:
             problem = f"the file has {path.stat().st_size} bytes, more than {most} are not read"
+            mend = "is this the right file? if so, make it smaller"
         else:
             return path.read_bytes()
     except (OSError, ValueError) as error:
         problem = f"it cannot be read: {getattr(error, 'strerror', None) or error}"
-    raise UserError(Problem(problem, "check the name and where it lies", str(path)))
+    raise UserError(Problem(problem, mend, str(path)))
 
 
 class Files:
