@@ -29,7 +29,8 @@ def in_panel(ground: Ground, area: Box, wordings: Sequence[tuple[str, Hand]], co
             box = Box.centred(path.bounds.width, path.bounds.height, at)
             if ground.free(box.grown(air)):
                 return placed(ground, path, box, None)
-    for limit, air in ((area, 2.5), (area, 1.5), (area, 0.7), (area, 0.0), (ground.page, 0.0)):
+    airs = (*AIR, 0.7, 0.0) if corners else (0.0,)  # an empty panel has but its lines to keep from
+    for limit, air in (*((area, air) for air in airs), (ground.page, 0.0)):
         for path in set_:
             ink = path.bounds
             spots = sorted(_grid(limit, ink), key=lambda at: (round(math.dist(at, area.centre), 3), at))
