@@ -5,7 +5,7 @@ import json
 import math
 import re
 import subprocess
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
@@ -19,13 +19,14 @@ from helpers.debian import debian_program
 from helpers.jobs import good, lay
 from helpers.runs import run_here
 
+from facegraphic.film.guide import guide
 from facegraphic.film.guide_labels import Ground
 from facegraphic.film.guide_net import edges, panel, tab, unfolded
 from facegraphic.film.guide_words import title
 from facegraphic.geometry.path import Box
 from facegraphic.output.pdf import pdf_bytes
 from facegraphic.pipeline.preparing import prepare
-from facegraphic.scene.scene import Scene
+from facegraphic.scene.scene import Fill, Group, Scene
 from facegraphic.stock.drilling import drilled, not_smaller, wants_step_drill
 from facegraphic.stock.faces import SIDES, Side, face_outline
 from facegraphic.stock.tables import BoxSize, boxes, papers
@@ -572,3 +573,75 @@ def test_words_keep_clear_of_what_is_taken() -> None:
     assert ground.free(Box(21, 10, 25, 12))
     assert not ground.free(Box(44, 38, 48, 42))
     assert not ground.free(Box(45, 1, 51, 2))
+
+
+ROWS: dict[str, tuple[str, dict[str, list[tuple[str, float, float, object]]]]] = {
+    "five in a row": (
+        'stock = "93x39x31"\norientation = "landscape"',
+        {
+            "top": [("a", -22, 0, 7.5), ("b", 22, 0, 7.5)],
+            "back": [(f"dc-{n}", 14 * n - 42, 0, 8.2) for n in range(1, 6)],
+        },
+    ),
+    "a column": ('stock = "112x60x31"', {"top": [(f"c{n}", 0, 14 * n - 35, 7.5) for n in range(6)]}),
+    "forty": ODD["forty"],  # type: ignore[dict-item]
+}
+
+
+def fills_of(item: Group | Fill) -> Iterator[Fill]:
+    for inner in item.items if isinstance(item, Group) else [item]:
+        yield from [inner] if isinstance(inner, Fill) else fills_of(inner)
+
+
+def labelled(scene: Scene) -> dict[str, tuple[list[Ring], list[list[Box]], list[str]]]:
+    """By side: the holes, and the boxes of each hole's label (a second one is its leader), by number."""
+    found: dict[str, tuple[list[Ring], list[list[Box]], list[str]]] = {}
+
+    def walk(group: Group) -> None:
+        for item in group.items:
+            if isinstance(item, Group):
+                if match := re.match(r"guide-(\w+)-(hole|label)-(\d+)", item.id):
+                    holes, labels, numbers = found.setdefault(match[1], ([], [], []))
+                    boxes_ = [fill.path.bounds for fill in fills_of(item)]
+                    if match[2] == "hole":
+                        holes.append(Ring(*boxes_[0].centre, boxes_[0].width))
+                        numbers.append(match[3])
+                    else:
+                        assert numbers[len(labels)] == match[3]
+                        labels.append(boxes_)
+                else:
+                    walk(item)
+
+    walk(Group(scene.items))
+    return found
+
+
+def strays(holes: Sequence[Ring], labels: Sequence[Sequence[Box]]) -> list[int]:
+    """The labels that are neither nearest to their own hole nor led to it."""
+    wrong = []
+    for number, (own, boxes_) in enumerate(zip(holes, labels, strict=True)):
+        far = [math.dist(boxes_[0].centre, (hole.x, hole.y)) for hole in holes]
+        if len(boxes_) == 2:  # the leader's end is by the hole's rim
+            lead = boxes_[1].grown(0.5 + own.d / 2)
+            led = lead.x0 <= own.x <= lead.x1 and lead.y0 <= own.y <= lead.y1
+        else:
+            led = far[number] == min(far) and far.count(min(far)) == 1
+        wrong += [] if led else [number]
+    return wrong
+
+
+@pytest.mark.parametrize("name", ROWS)
+def test_each_label_is_nearest_to_its_own_hole_and_rows_are_alike(name: str, tmp_path: Path) -> None:
+    box, faces = ROWS[name]
+    ready = prepare(lay(tmp_path, job_text(box, faces)))
+    for holes, labels, _ in labelled(guide(ready.job, ready.layouts).pages[0]).values():
+        assert len(labels) == len(holes)
+        assert all(labels)
+        assert strays(holes, labels) == []
+        if len(holes) > 1:  # a planted error: two labels changed about
+            assert strays(holes, [labels[1], labels[0], *labels[2:]]) == [0, 1]
+        ways = set()
+        for hole, [label, *_] in zip(holes, labels, strict=True):
+            x, y = label.centre
+            ways.add((round((x - hole.x) / 4), y > hole.y) if abs(x - hole.x) < 4 else (x > hole.x, 0))
+        assert len(ways) == 1 or name == "forty", ways  # those are too close for one side

@@ -209,7 +209,7 @@ def _spot(one: Laid, numbered: Numbered) -> Spot:
     return Spot(x, y, hole.d / 2, hole.d / 2 + ARM)
 
 
-def _labels(one: Laid, ground: Ground) -> list[Fill]:
+def _labels(one: Laid, ground: Ground) -> list[Group]:
     """Number, id and size beside each hole; the number alone where they stand close."""
     if not one.holes:
         return []
@@ -219,7 +219,8 @@ def _labels(one: Laid, ground: Ground) -> list[Fill]:
     full = [f"{n} {_short(hole.id)}\n{size}" for n, hole, size in zip(numbers, holes, sizes, strict=True)]
     brief = [f"{n}\n{size}" for n, size in zip(numbers, sizes, strict=True)]
     wordings = [(full, PLAIN), (full, FINE), (brief, FINE), (numbers, FINE), (numbers, Hand(1.8))]
-    return name_holes(ground, [_spot(one, numbered) for numbered in one.holes], wordings, one.inner)
+    found = name_holes(ground, [_spot(one, numbered) for numbered in one.holes], wordings, one.inner)
+    return [Group(tuple(words), f"guide-{one.panel.side}-label-{n}") for n, words in zip(numbers, found, strict=True)]
 
 
 def _short(id: str) -> str:

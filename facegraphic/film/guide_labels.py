@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from facegraphic.film.guide_text import Hand
 from facegraphic.film.marks import BLACK
@@ -19,6 +20,7 @@ GAP = 0.7  # between words and what is near them
 LEADER_WIDE = 0.12
 # Sideways, then above and below, then aslant: where the eye looks for a word that belongs to a hole.
 WAYS = ((0, -1), (0, 1), (1, 0), (-1, 0), (1, -1), (-1, -1), (1, 1), (-1, 1))
+STRAIGHT = WAYS[:4]
 NEAR, FAR = (0.0, 1.0), (3.0, 5.0, 8.0, 12.0, 17.0, 24.0, 32.0)  # from the latter on a leader shows whose word it is
 LEVEL = 1.0  # holes no further off than this are in a row
 CLOSER = 0.75  # how much nearer a word must be to its own hole than to any other
@@ -31,6 +33,8 @@ class Ground:
     page: Box
     boxes: list[Box] = field(default_factory=list)
     discs: list[tuple[float, float, float]] = field(default_factory=list)
+    _rows: NDArray[np.float64] = field(default_factory=lambda: np.zeros((0, 4)))
+    _known: int = 0
 
     def free(self, box: Box, pad: float = 0.0) -> bool:
         """Whether a box keeps `GAP` from all that is taken, and `pad` more from the discs."""
@@ -38,7 +42,7 @@ class Ground:
         if box.x0 < page.x0 or box.y0 < page.y0 or box.x1 > page.x1 or box.y1 > page.y1:
             return False
         if self.boxes:
-            own = np.asarray(self.boxes)
+            own = self._array()
             apart = (own[:, 0] >= box.x1 + GAP) | (own[:, 2] <= box.x0 - GAP)
             apart |= (own[:, 1] >= box.y1 + GAP) | (own[:, 3] <= box.y0 - GAP)
             if not apart.all():
@@ -49,6 +53,19 @@ class Ground:
         dx = np.maximum(np.maximum(box.x0 - x, x - box.x1), 0)
         dy = np.maximum(np.maximum(box.y0 - y, y - box.y1), 0)
         return bool((np.hypot(dx, dy) >= radius + GAP + pad).all())
+
+    def back_to(self, count: int) -> None:
+        """Give free what was taken after the first `count` boxes."""
+        del self.boxes[count:]
+        self._known = min(self._known, count)
+
+    def _array(self) -> NDArray[np.float64]:
+        """The boxes as rows; only those that are new since the last call are copied."""
+        while len(self._rows) < len(self.boxes):
+            self._rows = np.vstack([self._rows, np.zeros((len(self._rows) + 64, 4))])
+        self._rows[self._known : len(self.boxes)] = np.asarray(self.boxes[self._known :]).reshape(-1, 4)
+        self._known = len(self.boxes)
+        return self._rows[: self._known]
 
     def told(self, box: Box, spot: "Spot") -> bool:
         """Whether a word there is clearly nearer to its own hole than to any other, by middles and by rims."""
@@ -103,30 +120,66 @@ class Spot:
 Wording = tuple[Sequence[str], Hand]
 
 
-def name_holes(ground: Ground, spots: Sequence[Spot], wordings: Sequence[Wording], within: Box) -> list[Fill]:
-    """Words beside holes, all in one wording, each nearer to its own hole than to any other or led to it by a line.
+def name_holes(ground: Ground, spots: Sequence[Spot], wordings: Sequence[Wording], within: Box) -> list[list[Fill]]:
+    """Words beside holes, each nearer to its own than to any other or led to it by a line; by hole.
 
-    A wording has a text for each hole. First all stand on one side of their holes; then each row has a side of its
-    own; then, in the shorter wordings, each hole. If even the shortest does not do for all, those that it does not do
-    for stand off at the end of a leader, on the page if need be; with no room there either the table alone has them.
+    A wording has a text for each hole, the fullest first, three short ones last. All holes have one wording and one
+    side, or one side a row, if they can; then each row the fullest that it has room for, hole by hole if need be. If
+    even the shortest does not do for all, those that it does not do for stand off at the end of a leader, on the page
+    if need be; with no room there either the table alone has them.
     """
-    kept = (len(ground.boxes), len(ground.discs))
-    whole = list(range(len(spots)))
-    rows = _rows(spots)
-    most = max(1, len(wordings) - 2)
-    tries = [(wording, groups) for wording in wordings[:most] for groups in ([whole], rows)]
-    tries += [(wording, [[n] for n in whole]) for wording in wordings[1:most]]
-    tries += [(wording, groups) for wording in wordings[most:] for groups in ([whole], rows, [[n] for n in whole])]
-    for (texts, hand), groups in tries:
-        del ground.boxes[kept[0] :], ground.discs[kept[1] :]
-        paths = [hand.block(text) for text in texts]
-        found = [_group(ground, [spots[n] for n in group], [paths[n] for n in group], within) for group in groups]
+    if not spots:
+        return []
+    kept = len(ground.boxes)
+    whole, rows = [list(range(len(spots)))], _rows(spots)
+    ways = [(groups, way) for way in (STRAIGHT, WAYS) for groups in (whole, rows)]
+    most = max(1, len(wordings) - 3)
+    for wording in wordings[:most]:
+        for groups, way in ways:
+            ground.back_to(kept)
+            found = [_group(ground, [spots[n] for n in group], _paths(wording, group), within, way) for group in groups]
+            if all(found):
+                return _by_number(groups, found)
+    singles = [[n] for n in whole[0]]
+    for group_of, choice in [(rows, wordings[most - 1 : -2])] + [
+        (groups, [wording]) for wording in wordings[-2:] for groups in (rows, singles)
+    ]:
+        ground.back_to(kept)
+        found = [_fullest(ground, spots, group, choice, within) for group in group_of]
         if all(found):
-            return [fill for one in found for fill in one]
-    fills = [fill for one in found for fill in one] if spots else []
-    for spot, path in [(spots[g[0]], paths[g[0]]) for g, one in zip(groups, found, strict=True) if not one]:
-        fills += _led(ground, spot, path, within) or _led(ground, spot, path, ground.page)
-    return fills
+            return _by_number(group_of, found)
+    for n, one in enumerate(found):
+        if not one:
+            [path] = _paths(wordings[-1], [n])
+            found[n] = [_led(ground, spots[n], path, within) or _led(ground, spots[n], path, ground.page)]
+    return _by_number(singles, found)
+
+
+def _paths(wording: Wording, group: Sequence[int]) -> list[Path]:
+    return [wording[1].block(wording[0][n]) for n in group]
+
+
+def _by_number(groups: Sequence[Sequence[int]], found: Sequence[Sequence[list[Fill]]]) -> list[list[Fill]]:
+    """What was found by groups, in the order of the holes."""
+    pairs = [pair for group, words in zip(groups, found, strict=True) for pair in zip(group, words, strict=True)]
+    return [words for _, words in sorted(pairs, key=lambda pair: pair[0])]
+
+
+def _fullest(
+    ground: Ground, spots: Sequence[Spot], group: Sequence[int], wordings: Sequence[Wording], limit: Box
+) -> list[list[Fill]]:
+    """The words of a row on one side in the fullest wording that has room, or each hole's by itself; else nothing."""
+    for wording in wordings:
+        if found := _group(ground, [spots[n] for n in group], _paths(wording, group), limit, WAYS):
+            return found
+    if len(group) == 1:
+        return []
+    kept = len(ground.boxes)
+    singly = [_fullest(ground, spots, [n], wordings, limit) for n in group]
+    if all(singly):
+        return [words for one in singly for words in one]
+    ground.back_to(kept)
+    return []
 
 
 def _rows(spots: Sequence[Spot]) -> list[list[int]]:
@@ -143,13 +196,15 @@ def _rows(spots: Sequence[Spot]) -> list[list[int]]:
     return min(ways, key=len)
 
 
-def _group(ground: Ground, spots: Sequence[Spot], paths: Sequence[Path], limit: Box) -> list[Fill]:
+def _group(
+    ground: Ground, spots: Sequence[Spot], paths: Sequence[Path], limit: Box, ways: Sequence[tuple[int, int]]
+) -> list[list[Fill]]:
     """Words all on the same side of their holes, if they can in a line; nothing if there is no such side."""
     kept = len(ground.boxes)
     most = max(spot.reach for spot in spots)
-    for way in WAYS:
+    for way in ways:
         for common in (True, False) if len(spots) > 1 else (False,):
-            fills: list[Fill] = []
+            fills: list[list[Fill]] = []
             for spot, path in zip(spots, paths, strict=True):
                 wide = [most - spot.reach] if common else NEAR
                 boxes = (_place(path.bounds, spot, way, reach) for reach in wide)
@@ -158,10 +213,10 @@ def _group(ground: Ground, spots: Sequence[Spot], paths: Sequence[Path], limit: 
                 )
                 if box is None:
                     break
-                fills += placed(ground, path, box, None)
+                fills.append(placed(ground, path, box, None))
             else:
                 return fills
-            del ground.boxes[kept:]
+            ground.back_to(kept)
     return []
 
 

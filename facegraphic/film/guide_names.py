@@ -5,13 +5,14 @@ Page mm, x right, y up.
 
 import math
 from collections.abc import Iterator, Sequence
+from itertools import product
 
 from facegraphic.film.guide_labels import Ground, placed
 from facegraphic.film.guide_text import Hand
 from facegraphic.geometry.path import Box, Point
 from facegraphic.scene.scene import Fill
 
-AIR = 1.0  # more than words keep from each other
+AIR = (2.5, 1.5)  # more than words keep from each other
 DEEP = 16.0  # how far from a corner a name may stand
 CORNERS = ((-1, 1), (1, 1), (-1, -1), (1, -1))
 LOW_FIRST = ((-1, -1), (1, -1), (-1, 1), (1, 1))
@@ -23,18 +24,19 @@ def in_panel(ground: Ground, area: Box, wordings: Sequence[tuple[str, Hand]], co
     With no corners it stands in the panel's middle if it can.
     """
     set_ = [hand.block(text) for text, hand in wordings]
-    for path in set_:
+    for air, path in product(AIR, set_):
         for at in (at for corner in corners for at in _from_corner(area, path.bounds, corner)):
             box = Box.centred(path.bounds.width, path.bounds.height, at)
-            if ground.free(box.grown(AIR)):
+            if ground.free(box.grown(air)):
                 return placed(ground, path, box, None)
-    for limit in (area, ground.page):
+    airs = (*AIR, 0.7, 0.0) if corners else (0.0,)  # an empty panel has but its lines to keep from
+    for limit, air in (*((area, air) for air in airs), (ground.page, 0.0)):
         for path in set_:
             ink = path.bounds
             spots = sorted(_grid(limit, ink), key=lambda at: (round(math.dist(at, area.centre), 3), at))
             for at in spots:
                 box = Box.centred(ink.width, ink.height, at)
-                if ground.free(box):
+                if ground.free(box.grown(air)):
                     return placed(ground, path, box, None if limit is area else _into(area, box))
     return []
 
