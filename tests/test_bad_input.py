@@ -10,12 +10,12 @@ from helpers.runs import Ran, run_apart, run_here, tree
 FAST = ("--only", "art", "--format", "svg")
 
 
-def assert_refused(ran: Ran) -> None:
+def assert_refused(ran: Ran, writes: bool = True) -> None:
     """The manners of every refusal: exit 1, nothing on stdout, a count at the end, no traceback."""
     assert ran.status == 1
     assert ran.out == ""
     assert "Traceback" not in ran.err
-    assert ran.err.endswith("nothing was written\n")
+    assert ran.err.endswith("; nothing was written\n" if writes else (" problem\n", " problems\n"))
 
 
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)
@@ -55,14 +55,23 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
 
 def test_check_refuses_what_make_refuses(tmp_path: Path) -> None:
     job = lay(tmp_path, good("dpi = 150", "dip = 150"))
-    assert_refused(run_here("check", job))
+    assert_refused(run_here("check", job), writes=False)
+
+
+def test_what_only_prints_does_not_say_that_nothing_was_written(tmp_path: Path) -> None:
+    (tmp_path / "bad.csv").write_text("id,x,y,d\na,?,2,3\n")
+    for command in ("check", "holes"):
+        ran = run_here(command, tmp_path / "bad.csv")
+        assert ran.status == 1
+        assert ran.out == ""
+        assert "written" not in ran.err
 
 
 @pytest.mark.parametrize("command", ["make", "check"])
 def test_a_missing_job_is_named(command: str, tmp_path: Path) -> None:
     missing = tmp_path / "no-such.toml"
     ran = run_here(command, missing)
-    assert_refused(ran)
+    assert_refused(ran, writes=command == "make")
     assert f"{missing}: there is no such file" in ran.err
     assert "check the name" in ran.err
     assert tree(tmp_path) == {}

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import random
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from facegraphic.cli.holes import as_table
-from facegraphic.drill.model import MOST_BYTES
+from facegraphic.drill.model import MOST_BYTES, LeftOut
+from facegraphic.errors import UserError
 from facegraphic.job.load import load_job
 
 HOLES: list[Row] = [(10.0, 20.0, 7.5), (30.25, 20.0, 7.5), (30.25, 95.25, 12.2)]
@@ -126,6 +128,8 @@ def test_units_layers_and_origin(tmp_path: Path) -> None:
     assert middle[0][:2] == pytest.approx((-10.125, -37.625), abs=1e-4)
 
 
+DRAWN = b'<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm" viewBox="0 0 9 9">'
+SLOTTED = DRAWN + b'<rect x="1" y="1" width="6" height="2" rx="1"/></svg>'
 BAD: dict[str, tuple[bytes, str]] = {
     "binary": (bytes(range(256)) * 4, "this is a binary file, no text"),
     "picture": (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", "the picture is damaged"),
@@ -136,6 +140,20 @@ BAD: dict[str, tuple[bytes, str]] = {
     "Gerber": (b"%FSLAX46Y46*%\n%MOMM*%\nX1Y1D03*\nM02*\n", "this is a Gerber file"),
     "bytes that are no UTF-8": (b"id,x,y,d\na,1,2,3\n\xff,1,2,3\n", "file.x:3: the table is not UTF-8 text"),
     "mark of UTF-16 and no more": (b"\xff\xfe\x00", "not the text that its first bytes promise"),
+    "chance": (random.Random(7).randbytes(5000), "this is a binary file, no text"),
+    "chance without NUL": (random.Random(7).randbytes(5000).replace(b"\0", b""), "this is a binary file, no text"),
+    "high bytes": (bytes(range(160, 256)) * 9, "this is a binary file, no text"),
+    "table without rows": (b"id,x,y,d\n", "file.x: the file holds no hole"),
+    "head and no more": (b"M48\nMETRIC,TZ\nT1C0.8\n", "file.x: the file holds no hole"),
+    "drawing of a slot only": (SLOTTED, "file.x: the file holds no hole"),
+    "million rows": (b"x,y,d\n" + b"10.125,20.25,3.0001\n" * 1_000_000, "too many holes: more than 10000"),
+    "million circles": (DRAWN + b'<circle cx="1" cy="2" r="3"/>' * 1_000_000 + b"</svg>", "too many holes: more than"),
+    "million DXF circles": (
+        b"0\nSECTION\n2\nENTITIES\n" + b"0\nCIRCLE\n8\n0\n10\n1\n20\n2\n40\n3\n" * 1_000_000 + b"0\nENDSEC\n0\nEOF\n",
+        "too many holes: more than 10000",
+    ),
+    "far in a table": (b"id,x,y,d\na,1000000000,2,3\nb,1,1e9,3\n", "file.x:3: hole b lies 1e9 mm out"),
+    "far in a drawing": (DRAWN + b'<circle cx="1e9" cy="2" r="3"/></svg>', "it lies 1e9 mm out"),
     "prose": (b"Dear sir,\nthe holes are at the places where they should be.\n", "is not known"),
     "nothing": (b"", "the table is empty"),
     "negative size": (b"id,x,y,d\na,1,2,-3\n", "file.x:2: hole a has no diameter"),
@@ -276,3 +294,67 @@ def test_help_names_what_is_read() -> None:
     for words in ("CSV", "Excellon", "DXF", "SVG", "--units", "--layer", "--origin", "--json"):
         assert words in ran.out
     assert "holes" in run_here("--help").out
+
+
+def test_routed_moves_alone_are_something(tmp_path: Path) -> None:
+    (tmp_path / "a.drl").write_text("M48\nMETRIC,TZ\nT1C0.8\n%\nT1\nX1.0Y2.0G85X3.0Y2.0\nM30\n")
+    ran = run_here("holes", tmp_path / "a.drl")
+    assert ran.status == 0
+    assert "1 slots or routed moves left out" in ran.err
+
+
+def test_a_face_carries_on_that_its_program_may_be_cut_short(tmp_path: Path) -> None:
+    data = b"M48\nMETRIC,TZ\nT1C7.5\n%\nT1\nX0.0Y0.0\n"
+    for end, told in ((b"", True), (b"M30\n", False)):
+        found = [note for note in face(tmp_path, data + end).told if isinstance(note, LeftOut)]
+        assert ["may be cut short" in note.what for note in found] == [True] * told
+
+
+def test_a_drawing_without_page_or_size_has_none(tmp_path: Path) -> None:
+    (tmp_path / "a.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg"><circle cx="3" cy="1" r="2"/></svg>')
+    ran = run_here("holes", tmp_path / "a.svg", "--units", "mm")
+    assert printed(ran) == [pytest.approx((3, -1, 4))]
+    assert "no page: zero is its own, y up" in ran.err
+    assert "0 × 0" not in ran.err
+
+
+def test_a_wrong_layer_is_answered_in_the_files_own_spelling(tmp_path: Path) -> None:
+    (tmp_path / "a.dxf").write_bytes(as_dxf(HOLES))
+    names = set(read((tmp_path / "a.dxf").read_bytes()).layers)
+    assert names and all(name != name.lower() for name in names)
+    err = run_here("holes", tmp_path / "a.dxf", "--layer", "NOPE").err
+    assert all(name in err for name in names)
+
+
+@pytest.mark.parametrize("kind", WRITERS)
+def test_positions_count_from_the_middle_of_the_holes_when_that_is_the_face_centre(kind: str, tmp_path: Path) -> None:
+    data = WRITERS[kind]([(x + 71.5, y + 93.25, d) for x, y, d in SMALL])
+    for down, at in ((False, "[-14, 36]"), (True, "[-14, -36]")):  # the hole at -15, 30 lies at -15, 35 now
+        keys = 'origin = "middle-of-holes"' + '\ny = "down"' * down
+        if down and kind != "SVG":
+            continue  # a file whose figures count down is another face
+        job = controlled(tmp_path, data, keys, at)
+        control = load_job(job).faces[0].controls[0]
+        hole = next(hole for hole in load_job(job).faces[0].holes if hole.id == control.hole)
+        assert (hole.x, hole.y) == pytest.approx((-15, 35), abs=2e-3)
+
+
+@pytest.mark.parametrize("kind", WRITERS)
+@pytest.mark.parametrize("origin", ['"middle-of-holes"', "[71.5, 88.25]"])
+def test_a_position_without_a_hole_is_told_in_the_users_figures(kind: str, origin: str, tmp_path: Path) -> None:
+    data = WRITERS[kind]([(x + 71.5, y + 93.25, d) for x, y, d in SMALL])
+    at, near = ("-9, 29", "-15, 35") if "middle" in origin else ("62.5, 117.25", "56.5, 123.25")
+    with pytest.raises(UserError) as caught:
+        load_job(controlled(tmp_path, data, f"origin = {origin}", f"[{at}]"))
+    told = str(caught.value)
+    assert f"no hole lies within 5 mm of {at}" in told
+    assert f"is 8.5 mm away, at {near}: " in told
+    assert read(data).holes[0].id in told
+
+
+def controlled(tmp_path: Path, data: bytes, keys: str, at: str) -> Path:
+    """A job with one control, by its place, and nothing else placed."""
+    job = good('drill = "holes.csv"', f'drill = "holes.any"\n{keys}')
+    start, end = job.index("[[face.control]]"), job.index("[[face.text]]")
+    control = f'[[face.control]]\nat = {at}\nlabel = "A"\n\n'
+    return lay(tmp_path, job[:start] + control + job[end:], {"holes.any": data})

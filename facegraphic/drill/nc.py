@@ -102,6 +102,8 @@ def _line(line: str, state: State) -> None:
     code = code.upper()
     if not code:
         return
+    if state.ended and code == "%":
+        return  # the end of a tape
     if state.ended:
         state.note(
             "there is more after the program's end; it is left out",

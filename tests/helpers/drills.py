@@ -1,4 +1,5 @@
-"""Drill files as programs we didn't write read them: gerbonara, and gerbv (which writes what it has read)."""
+"""Drill files as programs we didn't write read them: gerbonara, pcb-tools, and gerbv (which writes what it
+has read)."""
 
 import os
 import re
@@ -7,10 +8,12 @@ import warnings
 from pathlib import Path
 from typing import Any
 
+import pytest
 from helpers.debian import debian_file, debian_program
 
 from facegraphic.drill.model import Asked, Reading
 from facegraphic.drill.read import read_holes
+from facegraphic.geometry.path import Point
 
 # Some systems leave a package's documentation out; .ci/run then unpacks it elsewhere and says where.
 EXAMPLES = os.environ.get("GERBV_EXAMPLES", "/usr/share/doc/gerbv/examples")
@@ -53,6 +56,36 @@ def by_gerbonara(path: Path) -> list[Row]:
 
 def _mm(value: float, unit: Any) -> float:
     return value * {"in": 25.4, "mm": 1.0}[unit.shorthand]
+
+
+def by_pcb_tools(text: str) -> tuple[list[Row], list[tuple[Point, Point, float]]]:
+    """What pcb-tools reads: holes, and slots as start, end and width, in the file's order, mm.
+
+    Fails under CI=true when it is missing. Its reading of files by name fails on Python 3.11 (open mode "rU"), so it
+    is given the text.
+    """
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            from gerber import excellon
+
+            found = excellon.loads(text)
+    except ImportError as error:
+        reason = f"pcb-tools 0.1.6 is not installed (pip install --no-deps pcb-tools==0.1.6): {error}"
+        if os.environ.get("CI") == "true":
+            pytest.fail(reason)
+        pytest.skip(reason)
+    factor = {"inch": 25.4, "metric": 1.0}[found.units]
+    holes: list[Row] = []
+    slots: list[tuple[Point, Point, float]] = []
+    for hit in found.hits:
+        d = hit.tool.diameter * factor
+        if hasattr(hit, "position"):
+            holes.append((hit.position[0] * factor, hit.position[1] * factor, d))
+        else:
+            start, end = ((at[0] * factor, at[1] * factor) for at in (hit.start, hit.end))
+            slots.append((start, end, d))
+    return holes, slots
 
 
 def by_gerbv(path: Path, folder: Path) -> list[Row]:
