@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from facegraphic.drill.scan.limits import MOST_BYTES, MOST_PIXELS
+from facegraphic.drill.scan.limits import LEAST_DPI, MOST_BYTES, MOST_PIXELS
 from facegraphic.drill.scan.vision import Pixels
 from facegraphic.errors import Problem, UserError
 from facegraphic.job.files import read_file
@@ -28,7 +28,8 @@ def read_scan(path: Path) -> Pixels:
 
 
 def scan_dpi(data: bytes) -> float | None:
-    """The dots to the inch that a picture's bytes tell of both ways alike (PNG pHYs, JFIF, TIFF or EXIF), else None."""
+    """The dots to the inch that a picture's bytes tell of both ways alike (PNG pHYs, JFIF, TIFF or EXIF), else None.
+    Fewer than any scanner has are none: a TIFF without them is read as 1."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
@@ -36,7 +37,7 @@ def scan_dpi(data: bytes) -> float | None:
         across, along = (float(figure) for figure in told)
     except (OSError, SyntaxError, ValueError, TypeError, ArithmeticError, Image.DecompressionBombError):
         return None  # a tag that cannot be read tells nothing
-    if not (math.isfinite(across) and across > 0 and abs(along / across - 1) < 0.001):
+    if not (math.isfinite(across) and across >= LEAST_DPI and abs(along / across - 1) < 0.001):
         return None
     return across
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 TWICE = 2  # times finer than the picture, both ways, when warped
+FLAT = 30.0  # pixels a mm of the flat face: finer than any of the pictures
 BITS = 8  # of OpenCV's fractions of a pixel
 
 
@@ -38,13 +39,17 @@ def warped(holes: list[TrueHole], size: tuple[float, float], look: Look, seed: i
     return Rendered(pixels, tuple(holes), size, matrix)
 
 
-def _flat(holes: list[TrueHole], size: tuple[float, float], look: Look, rng: np.random.Generator) -> tuple[Array, Array]:
-    """The face from straight above in linear light, some three pixels to each of the picture's, and the matrix to it."""
-    per_mm = min(3.0 * look.dpi / 25.4, 36.0)
+def _flat(
+    holes: list[TrueHole], size: tuple[float, float], look: Look, rng: np.random.Generator
+) -> tuple[Array, Array]:
+    """The face from straight above in linear light, and the matrix to it."""
+    per_mm = FLAT
     wide, high = (math.ceil((side + 4) * per_mm) for side in size)
     to_flat = np.array([[per_mm, 0, (wide - 1) / 2], [0, -per_mm, (high - 1) / 2], [0, 0, 1]])
     flat = np.full((high, wide, 3), look.ground, np.float32)
-    w, h, r = size[0] / 2, size[1] / 2, look.corner
+    # OpenCV fills every pixel that an edge touches: half a pixel too far out, all round.
+    less = 0.5 / per_mm
+    w, h, r = size[0] / 2 - less, size[1] / 2 - less, look.corner
     turns = np.linspace(0, math.pi / 2, 24)
     middles = [(w - r, h - r, 0), (r - w, h - r, 1), (r - w, r - h, 2), (w - r, r - h, 3)]
     ring = [(x + r * math.cos(t + q * math.pi / 2), y + r * math.sin(t + q * math.pi / 2))
@@ -52,14 +57,15 @@ def _flat(holes: list[TrueHole], size: tuple[float, float], look: Look, rng: np.
     _fill(flat, to_flat, np.array(ring), look.face)
     for hole in holes:
         t = np.linspace(0, 2 * math.pi, 720, endpoint=False)
-        rim = hole.d / 2 + hole.oval / 4 * np.cos(2 * (t - 0.6)) + hole.lobes * np.cos(3 * (t - 0.3))
+        rim = hole.d / 2 - less + hole.oval / 4 * np.cos(2 * (t - 0.6)) + hole.lobes * np.cos(3 * (t - 0.3))
         _fill(flat, to_flat, _polar(hole, rim, t), look.hole)
         for _ in range(look.burrs):
             at, half, out = rng.uniform(0, 2 * math.pi), rng.uniform(0.05, 0.25), rng.uniform(0.1, 0.5)
             t = np.array([at - half, at, at + half, at])
             rim = hole.d / 2 + np.array([0, out, 0, -0.5 * out])
             _fill(flat, to_flat, _polar(hole, rim, t), (float(rng.choice([0.05, 0.95])),) * 3)
-    return flat, to_flat
+    finer = FLAT / (TWICE * look.dpi / 25.4)
+    return (cv2.GaussianBlur(flat, (0, 0), 0.5 * finer) if finer > 1.2 else flat), to_flat
 
 
 def _polar(hole: TrueHole, rim: Array, t: Array) -> Array:

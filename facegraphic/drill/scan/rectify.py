@@ -18,8 +18,8 @@ Origin = Literal["outline", "picture", "card"]
 class Frame:
     """`to_mm` carries pixels to mm, x right and y up. The origin is the middle of the outline, of the picture, or the
     card's. `size` is what is to be searched for holes, in mm round `centre`; `doubt` is how far places may be off for
-    the frame's own sake. `notes` tell what a person should know. `given` is the outline's size as given, `settled` whether
-    the outline bears it out; if not, the holes must."""
+    the frame's own sake. `notes` tell what a person should know. `given` is the outline's size as given, `settled`
+    whether the outline tells if it can be; if not, the holes must."""
 
     to_mm: Array
     origin: Origin
