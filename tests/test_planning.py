@@ -224,13 +224,10 @@ def test_a_label_that_reads_as_another_parts_is_seen() -> None:
     top = next(layout for layout in layouts if layout.face.side == "top")
     assert list(misread(top)) == []
     label = next(legend for legend in top.legends if legend.hole == "foot-1")
-    moved = tuple(
-        replace(placed, hole=replace(placed.hole, x=label.box.centre[0], y=label.box.centre[1]))
-        if placed.hole.id == "lamp-1"
-        else placed
-        for placed in top.holes
-    )
-    assert list(misread(replace(top, holes=moved))) == ['"A" of foot-1 would stand nearer to lamp-1']
+    x, y = label.box.centre
+    holes = tuple(replace(hole, x=x, y=y) if hole.id == "lamp-1" else hole for hole in top.face.holes)
+    moved = replace(top, face=replace(top.face, holes=holes))
+    assert list(misread(moved)) == ['"A" of foot-1 would stand nearer to lamp-1']
 
 
 @pytest.mark.parametrize("kind", list(kinds()))

@@ -1,18 +1,18 @@
 """A list of parts in, a job file's text out: the first plan that the whole way of the house has nothing against."""
 
-import math
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
 from facegraphic.errors import Finding
-from facegraphic.geometry.path import Box
 from facegraphic.job.load import read_job
 from facegraphic.job.model import Job
 from facegraphic.job.starter import title_of
+from facegraphic.layout.cover import cover_region
 from facegraphic.layout.face import lay_out
-from facegraphic.layout.model import FaceLayout, PlacedHole
+from facegraphic.layout.ground import box_region
+from facegraphic.layout.model import FaceLayout
 from facegraphic.pipeline.preparing import Placer, prepare_job
 from facegraphic.planning.choose import choose
 from facegraphic.planning.model import Plan, Wish
@@ -79,14 +79,12 @@ def worse(findings: Iterable[Finding]) -> list[str]:
 
 
 def misread(layout: FaceLayout) -> Iterator[str]:
-    """Labels that stand nearer to what covers another hole than to what covers their own."""
+    """Labels that stand nearer to what covers another hole than to what covers their own, a lever's reach included."""
+    face = layout.face
+    covers = {hole.id: cover_region(hole, face.control(hole.id)) for hole in face.holes}
     for legend in layout.legends:
         if legend.role == "label":
-            near = min(layout.holes, key=lambda hole: _gap(hole, legend.box))
-            if near.hole.id != legend.hole:
-                yield f"{legend.name} would stand nearer to {near.hole.id}"
-
-
-def _gap(hole: PlacedHole, box: Box) -> float:
-    (x, y), (cx, cy) = hole.at, box.centre
-    return math.hypot(max(abs(x - cx) - box.width / 2, 0), max(abs(y - cy) - box.height / 2, 0)) - hole.cover / 2
+            area = box_region(legend.box)
+            near = min(covers, key=lambda id: area.distance(covers[id]))
+            if near != legend.hole:
+                yield f"{legend.name} would stand nearer to {near}"
