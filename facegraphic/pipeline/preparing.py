@@ -1,6 +1,6 @@
 """A job file in, a job laid out with all that the checks say of it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -11,7 +11,7 @@ from facegraphic.errors import Finding, worst_first
 from facegraphic.film.face import Piece, piece
 from facegraphic.film.sheet import fits
 from facegraphic.job.load import load_job
-from facegraphic.job.model import Drawing, Job, Picture, Printer
+from facegraphic.job.model import Drawing, Face, Finish, Job, Picture, Printer
 from facegraphic.layout.face import lay_out
 from facegraphic.layout.model import FaceLayout
 from facegraphic.masks.cut import CutMask, cut_masks
@@ -23,6 +23,7 @@ from facegraphic.stock.tables import papers
 
 FORMATS = ("svg", "png", "pdf")
 KINDS = ("art", "sheet", "masks", "guide", "steps")
+Placer = Callable[[Face, Finish, Mapping[str, str] | None], FaceLayout]
 
 
 @dataclass(frozen=True)
@@ -70,13 +71,13 @@ def prepare(path: Path, wishes: Wishes | None = None) -> Prepared:
     return prepare_job(load_job(path), wishes)
 
 
-def prepare_job(job: Job, wishes: Wishes | None = None) -> Prepared:
-    """Lay out a job that has been read."""
+def prepare_job(job: Job, wishes: Wishes | None = None, place: Placer = lay_out) -> Prepared:
+    """Lay out a job that has been read. `place` lays out a face; one that remembers saves a second time."""
     job = _as_wished(job, wishes or Wishes())
     for drawing in {art.image for face in job.faces for art in face.arts if isinstance(art.image, Drawing)}:
         recording(drawing)  # a drawing that the engine cannot read is told before anything else is done
     earlier = wishes.earlier if wishes else {}
-    layouts = tuple(lay_out(face, job.finish, earlier.get(face.side)) for face in job.faces)
+    layouts = tuple(place(face, job.finish, earlier.get(face.side)) for face in job.faces)
     pieces = tuple(piece(layout, job.finish) for layout in layouts)
     found = [finding for layout in layouts for finding in layout.findings]
     found += [*check(job, layouts, render), *_check_screens(job)]

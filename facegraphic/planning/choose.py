@@ -16,6 +16,7 @@ Variant = Mapping[str, tuple[Part, Knob | None]]
 ENOUGH = 4  # plans to choose from, each way that a box may lie
 MOST_TOPS = 20  # arrangements of a top face that sockets are sought for
 UNUSUAL = 2.0  # what each step away from the usual parts and knobs costs in looks
+ALIKE = 4.0  # mm
 TRIED = 6  # plans of a box that are tried in full before it is given up
 Trial = Callable[[Plan], str]
 
@@ -84,7 +85,13 @@ def _plans(box: BoxSize, wish: Wish, faults: list[Short], tell: Callable[[str], 
         tell(box.name)
         plans = _of_variant(box, wish, variant, faults)
         found += [replace(plan, score=plan.score + UNUSUAL * number) for plan in plans]
-    yield from sorted(found, key=lambda plan: plan.score)[:TRIED]
+    unlike = {_rough(plan): plan for plan in sorted(found, key=lambda plan: -plan.score)}
+    yield from sorted(unlike.values(), key=lambda plan: plan.score)[:TRIED]
+
+
+def _rough(plan: Plan) -> tuple[object, ...]:
+    """The same for plans that differ by little: what is wrong with one is wrong with the other."""
+    return (plan.across, *((one.item.id, one.side, round(one.x / ALIKE), round(one.y / ALIKE)) for one in plan.placed))
 
 
 def _of_variant(box: BoxSize, wish: Wish, variant: Variant, faults: list[Short]) -> Iterator[Plan]:
