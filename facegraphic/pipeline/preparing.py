@@ -71,13 +71,13 @@ def prepare(path: Path, wishes: Wishes | None = None) -> Prepared:
     return prepare_job(load_job(path), wishes)
 
 
-def prepare_job(job: Job, wishes: Wishes | None = None, place: Placer = lay_out) -> Prepared:
+def prepare_job(job: Job, wishes: Wishes | None = None, place: Placer | None = None) -> Prepared:
     """Lay out a job that has been read. `place` lays out a face; one that remembers saves a second time."""
     job = _as_wished(job, wishes or Wishes())
     for drawing in {art.image for face in job.faces for art in face.arts if isinstance(art.image, Drawing)}:
         recording(drawing)  # a drawing that the engine cannot read is told before anything else is done
     earlier = wishes.earlier if wishes else {}
-    layouts = tuple(place(face, job.finish, earlier.get(face.side)) for face in job.faces)
+    layouts = tuple((place or lay_out)(face, job.finish, earlier.get(face.side)) for face in job.faces)
     pieces = tuple(piece(layout, job.finish) for layout in layouts)
     found = [finding for layout in layouts for finding in layout.findings]
     found += [*check(job, layouts, render), *_check_screens(job)]
