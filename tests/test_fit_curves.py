@@ -135,9 +135,17 @@ def test_offsets_of_random_shapes_are_fitted_both_ways(seed: int, by: float, tol
     openings = shapely.box(-29, -19, 29, 19).difference(nested(seed))
     area = shapely.get_parts(openings.buffer(by, quad_segs=24))[0] if by else shapely.get_parts(openings)[0]
     path = fitted(area, tolerance)
+    assert bool(path) is not area.is_empty
+    if area.is_empty:  # an offset inwards may leave nothing
+        return
     assert stray(path, area) <= tolerance + 0.0005
     assert not crossing(path)
     assert node_count(path) <= points_in(area)
+
+
+def test_an_empty_region_has_no_outline() -> None:
+    assert not fitted(shapely.Polygon())
+    assert not fitted(shapely.box(0, 0, 1, 1).buffer(-2))
 
 
 def test_two_shapes_that_all_but_touch_do_not_cross() -> None:

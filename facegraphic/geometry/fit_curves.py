@@ -37,9 +37,11 @@ def fitted(area: BaseGeometry, tolerance: float = TOLERANCE_MM) -> Path:
     """The outlines of a region as a path of few segments, nowhere further than `tolerance` mm from them.
 
     Outer rings run counter-clockwise, holes clockwise. Where fitted rings would cross, the fit is made closer, and
-    in the end the ring's own points are taken.
+    in the end the ring's own points are taken. Of an empty region there are none.
     """
     parts = [shapely.geometry.polygon.orient(part) for part in polygons_of(area)]
+    if not parts:
+        return Path()
     drawn = [_polygon(part, tolerance) for part in parts]
     # Parts that all but touch must not reach into each other by what their fits stray.
     shapes = [_flat([path]) for path in drawn]
