@@ -48,4 +48,5 @@ WIDE = 14.0  # pixels to either side of a rim, for telling how soft it is
 HOLE_STEP = 0.12  # (light − dark) / (light + dark) across a rim, at least
 ROUGH = (0.10, 0.02)  # a rim that strays from round by more than this, in mm and as a share of d, is no hole
 SOFT = 2.6  # times as blurred as the sharpest rim: no rim but a spot or shadow
+TILTED = 0.045  # mm that holes of a tilted photo stray beyond what its sides tell (the study: worst 0.094)
 BIAS = 0.05  # pixels: what blur, light and sampling may shift an edge by, told as uncertainty

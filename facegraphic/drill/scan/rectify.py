@@ -1,12 +1,13 @@
 """From pixels to the millimetres of a face: by its outline's size, by dots to the inch, or by both."""
 
+import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from facegraphic.drill.scan.aspect import Shape, shape_of, told
-from facegraphic.drill.scan.limits import BENT, FLAT_MOST, LEAST_DPI, MOST_DPI, NO_TAG, SURE, TAG_OFF
+from facegraphic.drill.scan.limits import BENT, FLAT_MOST, LEAST_DPI, MOST_DPI, NO_TAG, SURE, TAG_OFF, TILTED
 from facegraphic.drill.scan.outline import Quad
 from facegraphic.drill.scan.vision import Array, carry, cv
 from facegraphic.units import MM_PER_INCH, format_number
@@ -74,6 +75,8 @@ def by_size(quad: Quad, size: Size, picture: tuple[int, ...], tag: float | None 
         notes += wrong or by_tag
     notes += _bent(quad, frame)
     doubt = max(side.doubt for side in quad.sides) / frame.pixels_per_mm()
+    if shape is None or not shape.flat:
+        doubt = math.hypot(doubt, TILTED)
     return replace(frame, doubt=doubt, notes=tuple(notes), settled=shape is not None and shape.doubt < SURE)
 
 
