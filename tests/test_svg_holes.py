@@ -18,7 +18,7 @@ from facegraphic.drill.model import MOST_ENTITIES
 NAMES = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
 MM = 'width="60mm" height="100mm" viewBox="0 0 60 100"'
 PX_MM = 25.4 / 96  # CSS Values and Units; SVG 1.1 had 90 to the inch in places
-LAYERS = 'xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape"'
+LAYERS = 'xmlns:own="urn:example:drawing-program"'
 
 
 def drawn(body: str, head: str = MM) -> bytes:
@@ -211,8 +211,8 @@ def test_ids_are_the_elements_own_and_unique() -> None:
 
 def test_layers() -> None:
     body = (
-        f'<g {LAYERS} inkscape:groupmode="layer" inkscape:label="DRILL"><g id="g1"><circle r="3" cx="9"/></g></g>'
-        f'<g {LAYERS} inkscape:groupmode="layer" inkscape:label="OLD" style="display:none"><circle r="2"/></g>'
+        f'<g {LAYERS} own:groupmode="layer" own:label="DRILL"><g id="g1"><circle r="3" cx="9"/></g></g>'
+        f'<g {LAYERS} own:groupmode="layer" own:label="OLD" style="display:none"><circle r="2"/></g>'
         '<g id="knobs"><circle r="9"/></g><circle r="1"/>'
     )
     reading = read(drawn(body))
@@ -322,10 +322,11 @@ def test_circles_under_a_transform_read_back_to_a_micron(
     body = ""
     for x, y, d in circles:
         r = d / 2
+        left, right = x - r, x + r
         body += {
             "circle": f'<circle cx="{x}" cy="{y}" r="{r!r}"/>',
             "ellipse": f'<ellipse cx="{x}" cy="{y}" rx="{r!r}" ry="{r!r}"/>',
-            "path": f'<path d="M{x - r!r} {y}A{r!r} {r!r} 0 0 0 {x + r!r} {y} {r!r} {r!r} 0 0 0 {x - r!r} {y}z"/>',
+            "path": f'<path d="M{left!r} {y}A{r!r} {r!r} 0 0 0 {right!r} {y} {r!r} {r!r} 0 0 0 {left!r} {y}z"/>',
         }[shape]
     across = -scale if mirrored else scale
     data = drawn(f'<g transform="translate({dx} {dy}) rotate({turn!r}) scale({across!r} {scale!r})">{body}</g>')

@@ -87,7 +87,7 @@ def _document(data: bytes, file: str, notes: list[Problem]) -> Any:
     if not quiet.handlers:
         quiet.addHandler(logging.NullHandler())  # else its warnings go to stderr by themselves
     try:
-        if data.startswith(BINARY_DXF):
+        if BINARY_DXF.match(data):
             return Drawing.load(binary_tags_loader(data))
         document, auditor = recover.read(io.BytesIO(data), errors="surrogateescape")
     except (
@@ -160,7 +160,7 @@ class _Text:
 def _text(data: bytes) -> _Text:
     """Look through the pairs of code and value that a DXF is made of."""
     found: dict[str, int] = {}
-    if data.startswith(BINARY_DXF):
+    if BINARY_DXF.match(data):
         return _Text(found)
     start = 0
     names: Counter[bytes] = Counter()

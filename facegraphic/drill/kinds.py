@@ -6,7 +6,7 @@ import re
 from facegraphic.drill.model import Kind, Unreadable
 
 MEND = "give a hole table (CSV, TSV), an NC drill file, a DXF or an SVG"
-BINARY_DXF = b"AutoCAD Binary DXF\r\n\x1a\x00"
+BINARY_DXF = re.compile(rb"\A\w{1,20} Binary DXF\r\n\x1a\x00")  # a word, then this (DXF reference)
 # Signatures of what people try, and what to do instead.
 _OTHERS = (
     (b"%PDF", "a PDF", "export the drawing as SVG or DXF"),
@@ -38,7 +38,7 @@ def kind_of(data: bytes) -> Kind:
     for signature, what, mend in _OTHERS:
         if data.startswith(signature):
             raise Unreadable(f"this is {what}, not a file of hole positions", mend)
-    if data.startswith(BINARY_DXF) or _DXF.match(data.removeprefix(codecs.BOM_UTF8)):
+    if BINARY_DXF.match(data) or _DXF.match(data.removeprefix(codecs.BOM_UTF8)):
         return "DXF"
     head = data[:65536]
     if b"<svg" in head or b":svg" in head[:2000] or any(mark in head for mark in _WIDE_SVG):

@@ -16,7 +16,6 @@ from facegraphic.geometry.path import IDENTITY
 from facegraphic.units import MM_PER_UNIT
 
 SVG = "http://www.w3.org/2000/svg"
-INKSCAPE = "http://www.inkscape.org/namespaces/inkscape"
 HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 LINE = "{facegraphic}line"
 MOST_LEVELS = 3 * DEEPEST  # editors nest more freely than blocks are nested
@@ -251,12 +250,17 @@ def _node(tree: Tree, node: Any, place: _Place) -> Iterator[Placed]:
         raise Unreadable(str(error), "save it as plain SVG", line) from None
 
 
+def _foreign(node: Any, name: str) -> str | None:
+    """An attribute by its name in whatever namespace a drawing program has of its own."""
+    return next((value for key, value in node.attrib.items() if key.endswith(f"}}{name}")), None)
+
+
 def _layered(node: Any, name: str, place: _Place) -> _Place:
     """A layer's own name counts before that of the outermost group."""
     if name != "g":
         return place
-    label = node.get(f"{{{INKSCAPE}}}label")
-    if label and node.get(f"{{{INKSCAPE}}}groupmode") == "layer":
+    label = _foreign(node, "label")
+    if label and _foreign(node, "groupmode") == "layer":
         return replace(place, layer=label, layered=True)
     if not place.layer and (label or node.get("id")):
         return replace(place, layer=label or node.get("id"))
