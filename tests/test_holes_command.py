@@ -15,7 +15,7 @@ from helpers.runs import Ran, run_apart, run_here
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from facegraphic.cli.holes import as_table
+from facegraphic.drill.measured import as_table
 from facegraphic.drill.model import MOST_BYTES, LeftOut
 from facegraphic.errors import UserError
 from facegraphic.job.load import load_job

@@ -1,7 +1,5 @@
 """``facegraphic holes``: hole positions out of a drill file, a scan or a photo."""
 
-import csv
-import io
 import json
 import re
 from dataclasses import dataclass
@@ -13,16 +11,15 @@ import click
 from facegraphic.cli.talk import tell_notes
 from facegraphic.drill import model
 from facegraphic.drill.fit import Fit, Spot
-from facegraphic.drill.measured import as_records, fit_lines, fit_record, lay, spots
-from facegraphic.drill.measured import as_table as measured_table
-from facegraphic.drill.model import RIGHT_FILE, Asked, DrillHole, Reading
+from facegraphic.drill.measured import as_records, as_table, fit_lines, fit_record, lay, spots
+from facegraphic.drill.model import RIGHT_FILE, Asked
 from facegraphic.drill.read import read_holes
 from facegraphic.drill.scan.card import survey_by_card
 from facegraphic.drill.scan.limits import LEAST_DPI, MOST_BYTES, MOST_DPI
 from facegraphic.drill.scan.rectify import Size
 from facegraphic.drill.scan.survey import Survey, survey
 from facegraphic.drill.scan.vision import Pixels
-from facegraphic.drill.summary import moved_to_middle, summary
+from facegraphic.drill.summary import moved_to_middle, reading_record, summary
 from facegraphic.errors import Problem, UserError
 from facegraphic.film.measured import measured_scene
 from facegraphic.job.files import read_file
@@ -31,9 +28,8 @@ from facegraphic.job.scans import looks_like_picture, scan_dpi, scan_pixels
 from facegraphic.output.folder import write_all
 from facegraphic.output.png import png_bytes
 from facegraphic.stock.faces import SIDES
-from facegraphic.units import format_number, parse_length
+from facegraphic.units import parse_length
 
-COLUMNS = ("id", "x", "y", "d")
 LARGEST = 1000.0
 FILES_ONLY = ("units", "layers", "origin")
 PICTURES_ONLY = ("size", "top", "dpi", "card", "picture")
@@ -131,7 +127,7 @@ def _in_file(file: Path, options: dict[str, Any]) -> _Found:
         mend = "is it the right file, and whole? what was left out of it is told above" if reading.notes else RIGHT_FILE
         raise UserError(Problem("the file holds no hole", mend, file.name))
     click.echo(f"{file}: {summary(reading)}", err=True)
-    return _Found(reading.holes, as_table(reading.holes), _reading_record(reading))
+    return _Found(reading.holes, as_table(reading.holes), reading_record(reading))
 
 
 def _in_picture(data: bytes, file: Path, options: dict[str, Any]) -> _Found:
@@ -148,48 +144,13 @@ def _in_picture(data: bytes, file: Path, options: dict[str, Any]) -> _Found:
         "frame": {"origin": found.frame.origin, "size": [round(width, 4), round(height, 4)]},
         "notes": list(found.notes),
     }
-    return _Found(tuple(found.holes), measured_table(found.holes), record, found, pixels)
+    return _Found(tuple(found.holes), as_table(found.holes), record, found, pixels)
 
 
 def _not_for(others: str, names: tuple[str, ...], options: dict[str, Any]) -> None:
     for name in names:
         if options[name]:
             raise click.UsageError(f"--{name.rstrip('s') if name == 'layers' else name} is for {others}")
-
-
-def as_table(found: tuple[DrillHole, ...]) -> str:
-    """Holes as the table that a job's drill key reads."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    writer.writerows((hole.id, *map(format_number, (hole.x, hole.y, hole.d))) for hole in found)
-    return out.getvalue()
-
-
-def _reading_record(reading: Reading) -> dict[str, Any]:
-    return {
-        "kind": reading.kind,
-        "page": reading.page and [float(format_number(side)) for side in reading.page],
-        "layers": dict(reading.layers),
-        "holes": [_hole_record(hole) for hole in reading.holes],
-        "slots": [
-            {
-                "from": [float(format_number(figure)) for figure in slot.start],
-                "to": [float(format_number(figure)) for figure in slot.end],
-                "width": float(format_number(slot.width)),
-                "routed": slot.routed,
-                "line": slot.line,
-                "tool": slot.tool,
-            }
-            for slot in reading.slots
-        ],
-        "notes": [{"line": note.line, "message": note.what, "remedy": note.mend} for note in reading.notes],
-    }
-
-
-def _hole_record(hole: DrillHole) -> dict[str, Any]:
-    figures = {name: float(format_number(getattr(hole, name))) for name in COLUMNS[1:]}
-    return {"id": hole.id, **figures, "line": hole.line, "layer": hole.layer or None, "tool": hole.tool or None}
 
 
 def _survey(pixels: Pixels, tag: float | None, file: Path, options: dict[str, Any]) -> Survey:

@@ -57,14 +57,15 @@ def best_fit(fit: Fit) -> Similarity:
 
 
 def as_table(holes: Iterable[Any]) -> str:
-    """Measured holes as CSV, mm to the micron; a job's drill table can be read from it."""
+    """Holes as CSV in mm, measured ones to the micron; a job's drill table can be read from it."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
     holes = list(holes)
-    columns = COLUMNS if all(hasattr(hole, "ux") for hole in holes) else COLUMNS[:4]
+    measured = all(hasattr(hole, "ux") for hole in holes)
+    columns, places = (COLUMNS, 3) if measured and holes else (COLUMNS[:4], 4)
     writer.writerow(columns)
     for hole in holes:
-        writer.writerow([hole.id, *(format_number(getattr(hole, name), 3) for name in columns[1:])])
+        writer.writerow([hole.id, *(format_number(getattr(hole, name), places) for name in columns[1:])])
     return out.getvalue()
 
 

@@ -2,8 +2,9 @@
 
 from collections import Counter
 from dataclasses import replace
+from typing import Any
 
-from facegraphic.drill.model import Reading
+from facegraphic.drill.model import DrillHole, Reading
 from facegraphic.geometry.path import Box
 from facegraphic.units import format_number
 
@@ -52,3 +53,30 @@ def moved_to_middle(reading: Reading) -> Reading:
 def _extent(reading: Reading) -> Box:
     xs, ys = [hole.x for hole in reading.holes], [hole.y for hole in reading.holes]
     return Box(min(xs), min(ys), max(xs), max(ys))
+
+
+def reading_record(reading: Reading) -> dict[str, Any]:
+    """All that is known of a file for JSON: mm, with the line, layer and tool of each hole."""
+    return {
+        "kind": reading.kind,
+        "page": reading.page and [float(format_number(side)) for side in reading.page],
+        "layers": dict(reading.layers),
+        "holes": [_hole_record(hole) for hole in reading.holes],
+        "slots": [
+            {
+                "from": [float(format_number(figure)) for figure in slot.start],
+                "to": [float(format_number(figure)) for figure in slot.end],
+                "width": float(format_number(slot.width)),
+                "routed": slot.routed,
+                "line": slot.line,
+                "tool": slot.tool,
+            }
+            for slot in reading.slots
+        ],
+        "notes": [{"line": note.line, "message": note.what, "remedy": note.mend} for note in reading.notes],
+    }
+
+
+def _hole_record(hole: DrillHole) -> dict[str, Any]:
+    figures = {name: float(format_number(getattr(hole, name))) for name in ("x", "y", "d")}
+    return {"id": hole.id, **figures, "line": hole.line, "layer": hole.layer or None, "tool": hole.tool or None}
