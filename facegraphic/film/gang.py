@@ -52,7 +52,7 @@ class Gang:
 def lay_gangs(jobs: Sequence[tuple[Job, tuple[Piece, ...]]]) -> tuple[Gang, ...]:
     """Sheets of some jobs with their faces, those together that one film and one way of printing serve.
 
-    UserError for more pieces than anyone prints. A gang whose pieces don't fit on its paper has no pages.
+    UserError for more pieces than anyone prints. Pieces that do not fit on an empty sheet are left out.
     """
     count = sum(len(pieces) * job.sheet.copies for job, pieces in jobs)
     if count > MOST_PIECES:

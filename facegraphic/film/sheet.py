@@ -78,14 +78,12 @@ class Filled:
 class Packed:
     """Where every piece of some lots lies, not yet drawn: the sheets in order, those that are alike once.
 
-    `left_out` are the lots and numbers of pieces that do not fit on an empty sheet; `least` is how few sheets the
-    pieces' area alone would ask for.
+    Pieces that do not fit on an empty sheet are on none. `least` is how few sheets the pieces' area alone would ask for.
     """
 
     desk: Desk
     lots: tuple[Lot, ...]
     sheets: tuple[Filled, ...]
-    left_out: tuple[tuple[int, int], ...] = ()
     least: int = 0
 
     def pages(self, note: SheetNote, first: int = 1, total: int | None = None) -> tuple[Page, ...]:
@@ -105,13 +103,12 @@ def pack_sheets(lots: Sequence[Lot], sheet: Sheet, printer: Printer | None = Non
     desk = desk_for(sheet, printer)
     kinds = [(i, j) for i, lot in enumerate(lots) for j in range(len(lot.pieces))]
     held = fits([lots[i].pieces[j] for i, j in kinds], sheet, printer)
-    left_out = tuple(kind for kind, holds in zip(kinds, held, strict=True) if not holds)
-    copies = [kind for kind in kinds if kind not in left_out for _ in range(lots[kind[0]].copies)]
+    copies = [kind for kind, holds in zip(kinds, held, strict=True) if holds for _ in range(lots[kind[0]].copies)]
     rooms = [desk.room(lots[i].pieces[j]) for i, j in copies]
     sizes = [(room.width, room.height) for room in rooms]
     sheets = _merged(_filled(desk, sizes), copies) if copies else ()
     area = desk.area.w * desk.area.h
-    return Packed(desk, tuple(lots), sheets, left_out, math.ceil(sum(w * h for w, h in sizes) / area))
+    return Packed(desk, tuple(lots), sheets, math.ceil(sum(w * h for w, h in sizes) / area))
 
 
 def _filled(desk: Desk, sizes: Sequence[Size]) -> list[tuple[Ground, list[Spot]]]:
