@@ -78,7 +78,7 @@ class Filled:
 class Packed:
     """Where every piece of some lots lies, not yet drawn: the sheets in order, those that are alike once.
 
-    Pieces that do not fit on an empty sheet are on none. `least` is how few sheets the pieces' area alone would ask for.
+    Pieces that do not fit on an empty sheet are on none. `least` is how few sheets the area alone would ask for.
     """
 
     desk: Desk
