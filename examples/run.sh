@@ -7,7 +7,7 @@ venv=${FACEGRAPHIC_VENV:-$root/.venv}
 make_venv "$venv" ""
 need_cairo "$venv"
 cd "$root/examples"
-"$venv/bin/facegraphic" make drift-line.toml kelp-drier.toml slow-ferry.toml two-piers.toml
+"$venv/bin/facegraphic" make drift-line.toml kelp-drier.toml slow-ferry.toml two-piers.toml --apart
 say ""
 say "Open these:"
 for job in drift-line kelp-drier slow-ferry two-piers; do

@@ -2,6 +2,7 @@
 
 import json
 import re
+import shutil
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 from helpers.jobs import good, lay
 from helpers.runs import run_apart, run_here, tree
 from PIL import Image
+from samples import FOLDER
 
 from facegraphic import __version__
 from facegraphic.cli.main import COMMANDS
@@ -298,3 +300,19 @@ def test_a_reader_that_goes_away_is_no_traceback(tmp_path: Path) -> None:
     ran = run_apart("stock", cwd=tmp_path, before=before)
     assert ran.status == 1
     assert "Traceback" not in ran.err
+
+
+def test_what_the_examples_script_says_to_open_is_there(tmp_path: Path) -> None:
+    """Its own command, as PDF, in a copy of the folder; every PDF that it names must then be there."""
+    script = (FOLDER / "run.sh").read_text("utf-8")
+    shutil.copytree(FOLDER, tmp_path / "examples", ignore=shutil.ignore_patterns("*-out", "pictures"))
+    words = re.search(r'facegraphic" make (.+)', script)
+    jobs = re.search(r"for job in ([\w -]+);", script)
+    assert words and jobs
+    asked = [tmp_path / "examples" / word if word.endswith(".toml") else word for word in words[1].split()]
+    assert run_here("make", *asked, "--format", "pdf", "--quiet").status == 0
+    named = re.findall(r"examples/[\w$/-]+\.pdf", script)
+    assert len(named) > 1
+    for name in named:
+        for job in jobs[1].split() if "$job" in name else [""]:
+            assert (tmp_path / name.replace("$job", job)).is_file(), name
