@@ -9,10 +9,10 @@ import pytest
 PACKAGE = Path(__file__).parents[1] / "facegraphic"
 # Left to right; a room may import itself and what stands to its left.
 ROOMS = (
-    "units", "errors", "geometry", "stock", "drill", "lettering", "job", "layout", "scene", "film", "masks", "checks",
-    "planning", "output", "pipeline", "cli",
+    "units", "errors", "geometry", "stock", "drill", "lettering", "job", "layout", "scene", "film", "masks", "preview",
+    "checks", "planning", "output", "pipeline", "page", "cli",
 )  # fmt: skip
-EDGE = {"job", "output", "cli"}
+EDGE = {"job", "output", "page", "cli"}
 NETWORK = {"socket", "ssl", "urllib", "http", "requests", "ftplib", "smtplib", "subprocess", "asyncio"}
 TERMINAL = {"print", "input", "breakpoint"}
 DISK = {"open"}
