@@ -133,14 +133,20 @@ def _masks(eye: Eye, layout: FaceLayout, size: tuple[int, int]) -> tuple[Pixels,
 
 def _paint(eye: Eye, layout: FaceLayout, coats: Sequence[FaceCoat], number: int, size: tuple[int, int]) -> Pixels:
     """The paint of a face, coat upon coat as they are sprayed: areas beside each other would leave a seam."""
-    body = body_paint(eye.job, number)
-    done = [one for one in coats if one.number <= number and covers(one.coat) and one.coat.paint]
-    if not done:
+    body, face = body_paint(eye.job, number), eye.job.paint
+    shown: list[Item] = []
+    for one in coats:
+        if one.number <= number and covers(one.coat):
+            paint = one.coat.paint or face
+            if one.whole:  # nothing of what was there is left
+                face, shown = paint, []
+            else:
+                shown.append(Fill(path_of(one.opening), paint, "evenodd"))
+    if face != body:
+        shown.insert(0, Fill(layout.face.outline.path, face))
+    if not shown:
         return np.broadcast_to(_bytes(body), (size[1], size[0], 3)).copy()
-    items: list[Item] = [Fill(rectangle(_extent(size, eye.dpi).grown(1)), body)]
-    items.append(Fill(layout.face.outline.path, eye.job.paint))
-    items += [Fill(path_of(one.opening), one.coat.paint or body, "evenodd") for one in done]
-    return eye.colours(size, items)
+    return eye.colours(size, [Fill(rectangle(_extent(size, eye.dpi).grown(1)), body), *shown])
 
 
 def _laid(eye: Eye, layout: FaceLayout, under: Pixels, size: tuple[int, int]) -> Pixels:

@@ -12,9 +12,7 @@ from facegraphic.units import MM_PER_INCH
 Light = npt.NDArray[np.float32]
 
 METAL = DEFAULT_PAINT
-FILLED = (
-    "#232527"  # what hollows are filled with where the box is bare metal itself: near black is usual (common practice)
-)
+FILLED = "#232527"  # what hollows are filled with on a box of bare metal: near black is usual (common practice)
 ALIKE = 10.0  # CIEDE2000 up to which a paint counts as bare metal (a choice: clearly apart begins there)
 STEP = 0.12  # mm across which the step from high to low is seen (a choice, by looking)
 SHINE = 0.35  # how much lighter or darker the step is, towards the light and away from it (a choice, by looking)
@@ -35,4 +33,5 @@ def etched(below: Light, low: Light, dpi: int) -> Light:
     reach = max(1, round(STEP * dpi / MM_PER_INCH / 2))
     padded = np.pad(high, reach, mode="edge")
     slope = padded[2 * reach :, 2 * reach :] - padded[: -2 * reach, : -2 * reach]
-    return np.clip(light * (1 + np.float32(SHINE) * slope)[..., np.newaxis], 0, 1)
+    shaded: Light = np.clip(light * (1 + np.float32(SHINE) * slope)[..., np.newaxis], 0, 1)
+    return shaded
