@@ -3,76 +3,122 @@
 import { byId, element } from "./dom.js";
 import { facePath, picture } from "./pictures.js";
 import { jobPath, read } from "./server.js";
-import { now, watch } from "./store.js";
+import { now, sideName, watch } from "./store.js";
 
-const VIEWS = [["Three-quarter", -26, 42], ["From above", 0, 89], ["From behind", 154, 42]];
+const VIEWS = [
+  ["Corner", "Box from a corner", (box) => box.home()],
+  ["Above", "Box from above", (box) => box.face("top")],
+  ["Front", "Box from the front", (box) => box.face("front")],
+  ["Back", "Box from behind", (box) => box.face("back")],
+  ["−", "Farther from the box", (box) => box.nudge(0, 0, 1 / 1.25)],
+  ["+", "Closer to the box", (box) => box.nudge(0, 0, 1.25)],
+];
+const BARE = { colour: "#b9bcbd", rough: 0.4, metal: 1 };
+const PAINTED = { rough: 0.4, metal: 0 };
+
 const area = byId("turning");
+const canvas = element("canvas", { tabindex: "0", role: "application", "aria-label": "Box", "aria-describedby": "box-hint" });
 
 let view = null;     // a BoxView
 let standing = null; // key of the model that is loaded
 let worn = {};       // side -> path of the picture that it wears
+let stage = "";      // whose coat the shell wears
 
 /** What the solid box depends on; while it stays, only pictures are changed. */
-const solid = (name, job) => job.model ?? `${name} ${JSON.stringify(job.faces.map((face) => [face.side, face.size, face.holes]))}`;
+function solid(name, job) {
+  const parts = job.model ?? JSON.stringify([job.settings, job.faces.map((face) => [face.side, face.size, face.holes])]);
+  return `${name} ${parts}`;
+}
+
+function live(yes) {
+  for (const control of byId("views").children) control.disabled = !yes;
+  byId("box-hint").textContent = yes
+    ? "Drag to turn it, or use the arrow keys; + and − zoom."
+    : "This browser cannot turn the box, so a picture stands in.";
+}
 
 async function begin() {
-  const canvas = element("canvas", { tabindex: "0" });
-  area.replaceChildren(canvas);
   try {
     const { BoxView } = await import("./box-view.js");
-    view = new BoxView(canvas, {});
+    area.replaceChildren(canvas);
+    view = new BoxView(canvas, { lost: () => { live(false); still(now()); }, back: () => { live(true); area.replaceChildren(canvas); } });
   } catch {
     view = null;
   }
 }
 
-function still(name, job) {
+/** The picture that stands in for the turning box. */
+function still({ name, job }) {
+  if (!job) return;
   const image = area.querySelector("img") ?? element("img", { alt: "" });
   image.alt = `${job.title || job.name}: the finished box, seen from the front and above`;
   const path = jobPath(name, `preview.png?v=${job.version}`);
   if (image.getAttribute("src") !== path) image.src = path;
   if (!image.isConnected) area.replaceChildren(image);
-  byId("views").replaceChildren();
-  byId("box-hint").textContent = "This browser cannot turn the box.";
 }
 
-async function dress({ name, job, coat }) {
-  for (const face of job.faces) {
+/** The paint that a face's picture goes on with beyond the face's rounded corners. */
+function paintOf(image) {
+  const pen = element("canvas", { width: 1, height: 1 }).getContext("2d");
+  pen.drawImage(image, 0, 0, 1, 1, 0, 0, 1, 1);
+  const [red, green, blue] = pen.getImageData(0, 0, 1, 1).data;
+  return `#${[red, green, blue].map((level) => level.toString(16).padStart(2, "0")).join("")}`;
+}
+
+/** Bare sides have no picture: while coats are shown, they wear the coat of the first face that has one. */
+function shell({ name, job, coat }, image) {
+  const wanted = coat === null ? "" : `${name} ${coat} ${job.version}`;
+  if (wanted === stage) return;
+  stage = wanted;
+  if (coat === null) view.shell(null);
+  else view.shell(coat === 0 ? BARE : { ...PAINTED, colour: paintOf(image) });
+}
+
+function dress({ name, job, coat }) {
+  for (const side of Object.keys(worn)) {
+    if (!job.faces.some((face) => face.side === side)) {
+      view.look(side, null);
+      delete worn[side];
+    }
+  }
+  for (const [index, face] of job.faces.entries()) {
     const path = facePath(name, face, coat);
     if (worn[face.side] === path) continue;
     worn[face.side] = path;
     picture(path).then((image) => {
-      if (worn[face.side] === path) view.look(face.side, image);
+      if (!view || worn[face.side] !== path) return;
+      view.look(face.side, image);
+      if (index === 0) shell(now(), image);
     }).catch(() => { if (worn[face.side] === path) delete worn[face.side]; });
   }
 }
 
 function mark({ finding }) {
-  if (!view) return;
-  if (finding?.side && finding.at) view.point(finding.side, finding.at[0], finding.at[1]);
-  else if (finding?.side) view.point(finding.side, 0, 0);
+  if (!view || !standing) return;
+  if (finding?.side) view.point(finding.side, ...(finding.at ?? [0, 0]));
   else view.point(null);
+  const where = finding?.side ? `, a ring on the ${sideName(finding.side).toLowerCase()} face: ${finding.message}` : "";
+  canvas.setAttribute("aria-label", `Box${where}`);
 }
 
 async function draw(state) {
   const { name, job } = state;
+  area.hidden = Boolean(job) && !job.faces.length;
   if (!job || !job.faces.length) return;
   if (!view) {
-    still(name, job);
+    still(state);
     return;
   }
   const key = solid(name, job);
   if (standing !== key) {
+    if (!standing?.startsWith(`${name} `)) undress();
     standing = key;
-    worn = {};
     try {
-      const model = await read(jobPath(name, "model"));
-      if (standing !== key) return;
+      const model = await read(jobPath(name, job.model ?? "model"));
+      if (standing !== key || !view) return;
       view.load(model);
     } catch {
-      view.dispose();
-      view = null;
-      still(name, job);
+      giveUp();
       return;
     }
   }
@@ -80,13 +126,25 @@ async function draw(state) {
   mark(now());
 }
 
+function undress() {
+  for (const side of Object.keys(worn)) view.look(side, null);
+  worn = {};
+  stage = "";
+}
+
+function giveUp() {
+  view?.dispose();
+  view = null;
+  live(false);
+  still(now());
+}
+
+/** Puts the box's area together; called once. */
 export async function mountBox() {
+  byId("views").append(...VIEWS.map(([text, title, act]) =>
+    element("button", { type: "button", class: "plain", text, "aria-label": title, title, onclick: () => view && act(view) })));
   await begin();
-  if (view) {
-    byId("views").append(...VIEWS.map(([title, azimuth, elevation]) =>
-      element("button", { type: "button", class: "plain", text: title, onclick: () => view?.turn(azimuth, elevation) })));
-    byId("box-hint").textContent = "Drag to turn it, or use the arrow keys.";
-  }
+  live(Boolean(view));
   watch(["job", "coat", "name"], draw);
   watch(["finding"], mark);
   if (now().job) draw(now());

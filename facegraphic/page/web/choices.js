@@ -60,7 +60,8 @@ function colourChoice(key, title) {
 
 function listChoice(key, title) {
   const list = element("select", { id: `choice-${key}`, onchange: () => write(key, list.value) });
-  const show = (value, choices) => {
+  const show = (value, names) => {
+    const choices = names.map((one) => (typeof one === "string" ? { name: one, title: one } : one));
     const known = choices.some((one) => one.name === value);
     const all = known ? choices : [{ name: value ?? "", title: value ?? "its own size" }, ...choices];
     const wanted = JSON.stringify(all);

@@ -41,15 +41,14 @@ function update(item, finding) {
   more.hidden = !chosen || !finding.remedy;
 }
 
-function draw({ job }, before) {
+function draw({ job }) {
   const title = byId("findings-title");
   const sorted = [...(job?.findings ?? [])].sort((a, b) => WORST.indexOf(a.severity) - WORST.indexOf(b.severity));
   title.textContent = sorted.length ? `Findings (${sorted.length})` : "Findings";
-  const nothing = job?.error && !job.faces.length ? "None while the file has faults." : "None. Everything fits.";
+  const nothing = !job?.findings_version ? "Checking" : job.error ? "None in what is shown." : "None. Everything fits.";
   if (!sorted.length) area.replaceChildren(element("p", { class: "small", text: job ? nothing : "" }));
   else if (!list.isConnected) area.replaceChildren(list);
-  keep(list, sorted.map((finding) => finding), keyOf(), create, update);
-  void before;
+  keep(list, sorted, keyOf(), create, update);
 }
 
 /** A finding's key: what it says, and which of those that say the same. */

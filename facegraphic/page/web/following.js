@@ -85,6 +85,7 @@ function told(event, about) {
   else if (event === "findings" || event === "error") refresh();
   else if (event === "making") set({ making: about });
   else if (event === "made") made(about);
+  else if (event === "failed") failed(about);
 }
 
 async function made(about) {
@@ -93,6 +94,12 @@ async function made(about) {
   const count = now().job?.outputs.length ?? 0;
   say(`Made ${count} files in ${about.folder}`);
   byId("files").scrollIntoView({ block: "nearest" });
+}
+
+function failed({ problems }) {
+  set({ making: null });
+  const [first] = problems;
+  complain({ message: `Nothing was made: ${first.message}`, remedy: first.remedy });
 }
 
 function linked(up) {

@@ -33,7 +33,7 @@ export async function picture(path, signal) {
 
 export const jobPath = (job, rest = "") => `job/${encodeURIComponent(job)}${rest && `/${rest}`}`;
 
-const EVENTS = ["changed", "findings", "error", "making", "made", "jobs"];
+const EVENTS = ["changed", "findings", "error", "making", "made", "failed", "jobs"];
 const AGAIN = 1500; // ms until a stream that the browser gave up is opened anew
 
 /**

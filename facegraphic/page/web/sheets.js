@@ -32,8 +32,11 @@ async function update(item, sheet) {
   image.alt = `${name.textContent} as it will be printed: ${about.textContent}`;
   if (image.dataset.path === path) return;
   image.dataset.path = path;
-  await picture(path).catch(() => null); // decoded before it takes the other's place
-  if (image.dataset.path === path) image.src = path;
+  const decoded = await picture(path).catch(() => null);
+  if (!decoded || image.dataset.path !== path) return;
+  decoded.alt = image.alt;
+  decoded.dataset.path = path;
+  image.replaceWith(decoded);
 }
 
 function create() {
