@@ -136,6 +136,8 @@ async function bring() {
   layOut();
 }
 
+const tenths = (value) => mm(Math.round(value * 10) / 10);
+
 function trace(event) {
   if (!place || event.pointerType === "touch") return;
   const box = plate.getBoundingClientRect();
@@ -143,7 +145,7 @@ function trace(event) {
   const inside = at.x >= 0 && at.y >= 0 && at.x <= box.width && at.y <= box.height;
   follow(rulers, inside ? at : null);
   where.textContent = inside
-    ? `x ${mm(at.x / place.scale - place.size[0] / 2)}   y ${mm(place.size[1] / 2 - at.y / place.scale)} mm`
+    ? `x ${tenths(at.x / place.scale - place.size[0] / 2)}   y ${tenths(place.size[1] / 2 - at.y / place.scale)} mm`
     : "";
 }
 

@@ -1,6 +1,5 @@
 // Following the file: the server says that something has changed, and the state is read anew.
 
-import { byId, say } from "./dom.js";
 import { complain } from "./notices.js";
 import { jobPath, listen, read } from "./server.js";
 import { now, set } from "./store.js";
@@ -54,7 +53,7 @@ const alike = (a, b) => a.code === b.code && a.side === b.side && a.message === 
 /** Shows another job of the folder. */
 export function open(name) {
   if (name === now().name) return Promise.resolve();
-  set({ name, job: null, tab: null, coat: null, held: null, wanted: {}, finding: null, making: null });
+  set({ name, job: null, tab: null, coat: null, held: null, wanted: {}, finding: null, making: null, made: null });
   history.replaceState(null, "", `#${encodeURIComponent(name)}`);
   return refresh();
 }
@@ -89,11 +88,8 @@ function told(event, about) {
 }
 
 async function made(about) {
-  set({ making: null });
   await refresh();
-  const count = now().job?.outputs.length ?? 0;
-  say(`Made ${count} files in ${about.folder}`);
-  byId("files").scrollIntoView({ block: "nearest" });
+  set({ making: null, made: { folder: about.folder, count: now().job?.outputs.length ?? 0 } });
 }
 
 function failed({ problems }) {

@@ -40,13 +40,26 @@ function progress({ making }) {
     area.replaceChildren();
     return;
   }
-  if (!area.firstChild) area.append(element("progress", { "aria-label": "Files made" }), element("p"));
+  if (!area.querySelector("progress")) area.replaceChildren(element("progress", { "aria-label": "Files made" }), element("p"));
   const [bar, text] = area.children;
   if (making.total) {
     bar.max = making.total;
     bar.value = making.done;
   }
   text.textContent = making.file ? `Making ${making.file}, ${Math.min(making.done + 1, making.total)} of ${making.total}` : "Making the files";
+}
+
+/** A slip that says what was made, and leads there. */
+function told({ made: { folder, count } }) {
+  const text = `Made ${count} files in ${folder}.`;
+  say(text);
+  const area = byId("making");
+  const away = () => { area.hidden = true; area.replaceChildren(); };
+  area.hidden = false;
+  area.replaceChildren(element("p", { text }),
+    element("div", { class: "slip-acts" },
+      element("button", { type: "button", text: "Go to the files", onclick: () => { away(); byId("files-title").focus(); } }),
+      element("button", { type: "button", text: "Dismiss", "aria-label": "Dismiss this message", onclick: away })));
 }
 
 /** Files of one name, each format a link. */
@@ -94,6 +107,7 @@ export function mountMaking() {
   byId("redo").addEventListener("click", () => step("redo"));
   window.addEventListener("keydown", keys);
   watch(["making"], progress);
+  watch(["made"], (state) => state.made && told(state));
   watch(["job", "name"], files);
   watch(["job", "readOnly", "making", "link"], buttons);
 }

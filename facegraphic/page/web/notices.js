@@ -1,4 +1,4 @@
-// What stands above the bench: a lost line, what the server would not do, faults in the file.
+// Slips of paper at the foot of the window, which move nothing else: a lost line, what the server would not do, faults in the file.
 
 import { byId, element, keep, say } from "./dom.js";
 import { now, watch } from "./store.js";
@@ -6,7 +6,7 @@ import { now, watch } from "./store.js";
 /** Tells what went wrong with something that was asked for, until it is dismissed or the next thing works. */
 export function complain(problem) {
   if (problem instanceof TypeError) return; // out of reach: the lost line is told already
-  byId("refused").replaceChildren(element("div", { class: "notice bad" },
+  byId("refused").replaceChildren(element("div", { class: "slip bad" },
     element("p", {}, element("strong", { text: sentence(problem.message) }), problem.remedy ? ` ${sentence(problem.remedy)}` : ""),
     element("button", { type: "button", text: "Dismiss", "aria-label": "Dismiss this message", onclick: quiet })));
 }
@@ -21,7 +21,7 @@ export function sentence(text) {
 
 function lost({ link }, before) {
   const gone = link === "lost";
-  byId("lost").replaceChildren(...(gone ? [element("div", { class: "notice bad" },
+  byId("lost").replaceChildren(...(gone ? [element("div", { class: "slip bad" },
     element("p", {}, element("strong", { text: "The line to facegraphic is lost." }),
       " Trying again. If it was stopped, start facegraphic show once more and open the address that it prints."))] : []));
   if (before.link === "lost" && link === "up") say("The line to facegraphic stands again");

@@ -13,6 +13,7 @@ const state = {
   finding: null,   // the finding chosen, as an object of job.findings
   covers: false,   // whether the outlines of what parts cover are drawn
   making: null,    // {file, done, total}
+  made: null,      // {folder, count} of the last make that this page has seen
 };
 
 const watchers = [];
