@@ -10,8 +10,8 @@ from facegraphic import __version__
 from facegraphic.cli.talk import complain
 from facegraphic.errors import UserError
 
-COMMANDS = ("new", "check", "make", "holes", "ruler", "stock", "fonts")
-PRINT_ONLY = ("check", "holes", "stock", "fonts")
+COMMANDS = ("new", "check", "show", "make", "holes", "ruler", "stock", "fonts")
+PRINT_ONLY = ("check", "show", "holes", "stock", "fonts")
 
 
 class Commands(click.Group):

@@ -43,8 +43,10 @@ class Files:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+        self.named: set[Path] = set()  # all that was asked for, whether it could be read or not
 
     def _bytes(self, table: Table, key: str, name: str, most: int) -> bytes | None:
+        self.named.add(self.folder / name)
         try:
             return read_file(self.folder / name, most)
         except UserError as error:

@@ -1,4 +1,4 @@
-"""Find the line of every key in a TOML text that a TOML parser has already found valid.
+"""Find the line, and the place, of every key in a TOML text that a TOML parser has already found valid.
 
 The standard parser gives values without places; this walk gives places without values. It knows just enough of
 the grammar to step over strings, comments and brackets, and can be short because the text is known to be good.
@@ -8,6 +8,7 @@ import re
 import tomllib
 from bisect import bisect_left
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 KeyPath = tuple[str | int, ...]
 
@@ -19,9 +20,37 @@ _BLANK = re.compile(r"(?:[ \t\r\n]+|#[^\n]*)*")
 _SCALAR = re.compile(r"[^,\]}#\n]+")
 
 
+@dataclass(frozen=True)
+class Pair:
+    """A key with its value: where the key begins, and the value begins and ends. `table` is what it is written in, by
+    a header or within braces, which a dotted key reaches beyond.
+    """
+
+    table: KeyPath
+    start: int
+    value: int
+    end: int
+
+
+@dataclass(frozen=True)
+class Spans:
+    """Where things stand in a text, by their key paths: pairs, the ends of headers, and the braces of inline tables."""
+
+    pairs: dict[KeyPath, Pair] = field(default_factory=dict)
+    heads: dict[KeyPath, int] = field(default_factory=dict)
+    braces: dict[KeyPath, int] = field(default_factory=dict)
+
+
 def key_lines(text: str) -> Mapping[KeyPath, int]:
     """Map each key path, such as ``("face", 0, "control", 1, "part")``, to its line, counted from 1."""
     return _Walk(text).document()
+
+
+def key_spans(text: str) -> Spans:
+    """Where every key, value, header and opening brace stands; offsets count from 0."""
+    walk = _Walk(text)
+    walk.document()
+    return walk.spans
 
 
 class _Walk:
@@ -31,6 +60,7 @@ class _Walk:
         self.breaks = [match.start() for match in re.finditer("\n", text)]
         self.lines: dict[KeyPath, int] = {}
         self.counts: dict[KeyPath, int] = {}
+        self.spans = Spans()
 
     def document(self) -> dict[KeyPath, int]:
         table: KeyPath = ()
@@ -68,6 +98,7 @@ class _Walk:
         end, self.at = self.at, start
         self.mark(path)
         self.at = end
+        self.spans.heads[path] = end
         return path
 
     def resolve(self, names: list[str]) -> KeyPath:
@@ -102,13 +133,17 @@ class _Walk:
         self.mark(path)
         self.at = end + 1
         self.blank()
+        value = self.at
         self.value(path)
+        end = value + len(self.text[value : self.at].rstrip())
+        self.spans.pairs[path] = Pair(table, start, value, end)
 
     def value(self, path: KeyPath) -> None:
         opening = self.text[self.at]
         if opening == "[":
             self.items("]", path)
         elif opening == "{":
+            self.spans.braces[path] = self.at
             self.items("}", path)
         else:
             match = _STRING.match(self.text, self.at) or _SCALAR.match(self.text, self.at)

@@ -25,11 +25,14 @@ DEFAULT_PAINT = "#c8c8c8"  # bare die-cast metal, near enough
 
 def load_job(path: Path) -> Job:
     """Read a job file. UserError names every problem: file, line, key, value seen, nearest valid name."""
-    return read_job(_text(path, path.name), path)
+    return read_job(job_text(read_file(path, MOST_BYTES), path.name), path)
 
 
-def read_job(text: str, path: Path) -> Job:
-    """Read a job from the text of the file at `path`, which need not be there yet. UserError as above."""
+def read_job(text: str, path: Path, files: Files | None = None) -> Job:
+    """Read a job from the text of the file at `path`, which need not be there yet. UserError as above.
+
+    `files` reads what it names, and knows after that what that was.
+    """
     name = path.name
     data = _parse(text, name)
     notes = Notes(name, key_lines(text))
@@ -38,7 +41,7 @@ def read_job(text: str, path: Path) -> Job:
     if notes.problems:
         raise UserError(notes.problems)
     root = Table(notes, (), data)
-    files = Files(path.parent)
+    files = files or Files(path.parent)
     title = root.text("title", "", most=200)
     fields = {
         "title": title,
@@ -70,8 +73,8 @@ def read_job(text: str, path: Path) -> Job:
     )
 
 
-def _text(path: Path, name: str) -> str:
-    data = read_file(path, MOST_BYTES)
+def job_text(data: bytes, name: str) -> str:
+    """The bytes of a job file as text, its lines ended alike. UserError if they are no text."""
     try:
         return data.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:

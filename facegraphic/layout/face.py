@@ -19,7 +19,8 @@ from facegraphic.layout.explain import reasons
 from facegraphic.layout.frames import frame
 from facegraphic.layout.ground import Ground, box_region, mark_owner
 from facegraphic.layout.lines import section_line
-from facegraphic.layout.model import FaceLayout, Legend, Mark, PlacedHole, Proof
+from facegraphic.layout.model import FaceLayout, Legend, Mark, PlacedHole, Proof, Reason
+from facegraphic.layout.placing import Placing
 from facegraphic.layout.room import Room, apart
 from facegraphic.layout.scales import Dial, dial
 from facegraphic.layout.texts import free_text
@@ -31,6 +32,22 @@ def lay_out(face: Face, finish: Finish, earlier: Mapping[str, str] | None = None
 
     `earlier` gives the place of each hole's label in the last run: staying there is then worth something.
     """
+    return settle(arrange(face, finish, earlier), face, finish)
+
+
+@dataclass(frozen=True)
+class Arranged:
+    """A face with its labels placed, but for what follows from their nudges. Not to be changed once it is made."""
+
+    ground: Ground
+    build: "_Build"
+    placing: Placing
+    said: tuple[Finding, ...]
+    reasons: tuple[Reason, ...]
+
+
+def arrange(face: Face, finish: Finish, earlier: Mapping[str, str] | None = None) -> Arranged:
+    """Place what has one place only, then the labels. Nothing here looks at nudges."""
     ground = Ground(face, finish)
     build = _Build([], [], [])
     for wish in face.lines:
@@ -51,10 +68,17 @@ def lay_out(face: Face, finish: Finish, earlier: Mapping[str, str] | None = None
     standing += _treads(face)
     room = Room(ground.inside, finish.gap, standing)
     placing = place_labels(labels, finish, room, _enclosures(face, finish, ground, build), earlier or {})
-    build.findings.extend(findings(face, finish, placing))
+    return Arranged(ground, build, placing, tuple(findings(face, finish, placing)), reasons(finish, placing))
+
+
+def settle(arranged: Arranged, face: Face, finish: Finish) -> FaceLayout:
+    """Nudge the labels, and place what goes by where they stand. `face` may differ in its nudges from the arranged."""
+    placing, ground, build = arranged.placing, arranged.ground.copy(), arranged.build.copy()
+    build.findings.extend(arranged.said)
+    nudges = {control.hole: control.nudge for control in face.controls}
     for candidate in filter(None, placing.chosen):
         # A nudge is the user's last word: it is not searched round, and the checks say what it meets.
-        legend = candidate.legend.moved(*candidate.label.control.nudge)
+        legend = candidate.legend.moved(*nudges[candidate.label.hole.id])
         build.legends.append(legend)
         ground.take_legend(legend)
     _frames(face, finish, ground, build)
@@ -72,7 +96,7 @@ def lay_out(face: Face, finish: Finish, earlier: Mapping[str, str] | None = None
         tuple(build.legends),
         tuple(build.marks),
         tuple(build.findings),
-        reasons(finish, placing),
+        arranged.reasons,
         Proof(placing.points, placing.solution.proved, placing.solution.gap),
     )
 
@@ -84,6 +108,9 @@ class _Build:
     legends: list[Legend]
     marks: list[Mark]
     findings: list[Finding]
+
+    def copy(self) -> "_Build":
+        return _Build(list(self.legends), list(self.marks), list(self.findings))
 
 
 def _treads(face: Face) -> list[tuple[str, BaseGeometry]]:

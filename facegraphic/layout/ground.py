@@ -1,5 +1,7 @@
 """The room on a face: where lettering may stand, and what stands there already."""
 
+import copy
+
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -39,6 +41,12 @@ class Ground:
         self._taken: list[BaseGeometry] = []
         for hole in face.holes:
             self.take(f"hole {hole.id}", cover_region(hole, face.control(hole.id)))
+
+    def copy(self) -> "Ground":
+        """Another ground on which the same stands, to be built on by itself."""
+        other = copy.copy(self)
+        other._owners, other._taken = list(self._owners), list(self._taken)
+        return other
 
     def take(self, owner: str, area: BaseGeometry) -> None:
         shapely.prepare(area)

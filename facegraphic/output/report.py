@@ -52,7 +52,7 @@ def report(
         "printer": _printer(job.printer) if job.printer else None,
         "tolerance": _tolerance(job.finish),
         "faces": [_face(layout, job.finish) for layout in layouts],
-        "sheets": [record for gang in gangs for record in _sheets(gang)],
+        "sheets": [record for gang in gangs for record in sheet_records(gang)],
         "least_sheets": sum(gang.least for gang in gangs),
         "outputs": [_output(output) for output in outputs],
         "findings": [finding_record(finding) for finding in findings],
@@ -65,7 +65,7 @@ def gang_report(gangs: Sequence[Gang], outputs: Sequence[Output], findings: Sequ
     data = {
         "facegraphic": __version__,
         "jobs": [job.file for gang in gangs for job in gang.jobs],
-        "sheets": [record for gang in gangs for record in _sheets(gang)],
+        "sheets": [record for gang in gangs for record in sheet_records(gang)],
         "least_sheets": sum(gang.least for gang in gangs),
         "outputs": [_output(output) for output in outputs],
         "findings": [finding_record(finding) for finding in findings],
@@ -73,7 +73,7 @@ def gang_report(gangs: Sequence[Gang], outputs: Sequence[Output], findings: Sequ
     return json.dumps(data, indent=1, ensure_ascii=False) + "\n"
 
 
-def _sheets(gang: Gang) -> Iterator[dict[str, Any]]:
+def sheet_records(gang: Gang) -> Iterator[dict[str, Any]]:
     """Each sheet with where its pieces' centres lie, right and down from the paper's upper left corner.
 
     `film_cm2` of a sheet is what one print of it uses up, of a piece what it takes with bleed and gaps. `used_after`

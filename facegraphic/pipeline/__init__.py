@@ -11,7 +11,7 @@ from facegraphic.pipeline.making import (
     make_specimen,
     require_sound,
 )
-from facegraphic.pipeline.preparing import FORMATS, KINDS, Prepared, Wishes, prepare
+from facegraphic.pipeline.preparing import FORMATS, KINDS, Prepared, Wishes, judged, laid_out, prepare
 
 __all__ = [
     "FORMATS",
@@ -21,6 +21,8 @@ __all__ = [
     "Progress",
     "Wishes",
     "in_silence",
+    "judged",
+    "laid_out",
     "make",
     "make_card",
     "make_gang",

@@ -73,12 +73,22 @@ def prepare(path: Path, wishes: Wishes | None = None) -> Prepared:
 
 def prepare_job(job: Job, wishes: Wishes | None = None, place: Placer | None = None) -> Prepared:
     """Lay out a job that has been read. `place` lays out a face; one that remembers saves a second time."""
+    return judged(laid_out(job, wishes, place), wishes)
+
+
+def laid_out(job: Job, wishes: Wishes | None = None, place: Placer | None = None) -> Prepared:
+    """A job with its faces laid out, of which nothing is said yet: all that a picture of them needs."""
     job = _as_wished(job, wishes or Wishes())
     for drawing in {art.image for face in job.faces for art in face.arts if isinstance(art.image, Drawing)}:
         recording(drawing)  # a drawing that the engine cannot read is told before anything else is done
     earlier = wishes.earlier if wishes else {}
     layouts = tuple((place or lay_out)(face, job.finish, earlier.get(face.side)) for face in job.faces)
-    pieces = tuple(piece(layout, job.finish) for layout in layouts)
+    return Prepared(job, layouts, tuple(piece(layout, job.finish) for layout in layouts), ())
+
+
+def judged(prepared: Prepared, wishes: Wishes | None = None) -> Prepared:
+    """A job that is laid out, with all that the checks say of it, and its masks."""
+    job, layouts, pieces = prepared.job, prepared.layouts, prepared.pieces
     found = [finding for layout in layouts for finding in layout.findings]
     found += [*check(job, layouts, render), *_check_screens(job)]
     if not (wishes and wishes.ganged):
