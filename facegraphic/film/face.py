@@ -44,8 +44,8 @@ def piece(layout: FaceLayout, finish: Finish) -> Piece:
     return Piece(layout.face.side, group, trim, trim.grown(finish.bleed))
 
 
-def face_art(layout: FaceLayout, finish: Finish) -> Group:
-    """The printed face as one group round the face centre, named for its side."""
+def face_art(layout: FaceLayout, finish: Finish, marked: bool = True) -> Group:
+    """The printed face as one group round the face centre, named for its side; hole marks and cut line if `marked`."""
     face = layout.face
     trim = face.outline.grown(finish.bleed).path
     ground = _ground(layout, finish)
@@ -63,9 +63,9 @@ def face_art(layout: FaceLayout, finish: Finish) -> Group:
     items.append(Group(tuple(printed), f"{face.side}-printed", clip=clip, clip_rule=rule, layer=layer))
     if finish.border:
         items.append(border(layout, finish))
-    if finish.holes == "mark":
+    if marked and finish.holes == "mark":
         items.append(Group(tuple(hole_marks(layout, finish)), f"{face.side}-holes", layer=layer and "marks"))
-    if finish.cut == "line":
+    if marked and finish.cut == "line":
         items.append(Group((cut_line(layout, finish),), f"{face.side}-cut", layer=layer and "marks"))
     return Group(tuple(items), face.side)
 

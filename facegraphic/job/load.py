@@ -16,6 +16,7 @@ from facegraphic.job.lines import KeyPath, key_lines
 from facegraphic.job.model import Job
 from facegraphic.job.reader import REQUIRED, Notes, Table, shown
 from facegraphic.job.sheet import read_sheet
+from facegraphic.job.shown import read_shown
 from facegraphic.stock.faces import face_outline
 from facegraphic.stock.tables import BoxSize, boxes
 
@@ -52,6 +53,7 @@ def read_job(text: str, path: Path, files: Files | None = None) -> Job:
     finish = read_finish(root.table("finish"), (root.table("tolerance"), root.table("limits")), files, paint)
     sheet = read_sheet(root.table("sheet"))
     board = read_board(root.table("board")) if root.has("board") else None
+    seen = read_shown(root.table("preview"))
     fields |= {"box": box.name, "process": finish.film.name}
     layout = read_faces(root, box, finish, files, fields)
     coats = read_coats(root, layout.faces, files)
@@ -70,6 +72,7 @@ def read_job(text: str, path: Path, files: Files | None = None) -> Job:
         sheet=sheet,
         coats=coats,
         board=board,
+        shown=seen,
     )
 
 

@@ -354,6 +354,14 @@ class Coat:
 
 
 @dataclass(frozen=True)
+class Shown:
+    """How the preview shows the box: knobs turned to a share of their travel (0 to 1), lamps lit or not."""
+
+    knobs: float = 0.5
+    lamps: bool = True
+
+
+@dataclass(frozen=True)
 class Job:
     """One box. `across` and `deep` are the box's width and depth as it lies before its user."""
 
@@ -369,3 +377,4 @@ class Job:
     coats: tuple[Coat, ...] = ()
     printer: Printer | None = None
     board: Board | None = None
+    shown: Shown = Shown()

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -68,6 +68,13 @@ def cut_masks(job: Job, layouts: Sequence[FaceLayout]) -> tuple[CutMask, ...]:
     return tuple(made)
 
 
+def as_cut(layout: FaceLayout, job: Job, masks: Sequence[CutMask]) -> tuple[FaceCoat, ...]:
+    """The coats of a face in spraying order, each opening as its mask among some really leaves it."""
+    cut = {mask.one.number: mask.opening for mask in masks if mask.one.side == layout.face.side}
+    coats = face_coats(layout, job.coats)
+    return tuple(replace(one, opening=cut.get(one.number, one.opening)) for one in coats)
+
+
 def outlines(mask: CutMask) -> tuple[Path, ...]:
     """The cut lines, each contour a closed path of its own, of few nodes."""
     return contours(fitted(mask.material))
@@ -83,10 +90,13 @@ def contours(path: Path) -> tuple[Path, ...]:
     return tuple(Path(tuple(part)) for part in found)
 
 
+def sprays_box(coat: Coat, job: Job) -> bool:
+    """Whether a coat goes over all of the box: sides that the job does not list, and the edges, are sprayed too."""
+    return coat.where == "everything" and set(coat.sides) == {face.side for face in job.faces}
+
+
 def _beyond(coat: Coat, job: Job) -> set[str]:
-    """Sides that the job does not list are sprayed too by a coat over everything; so is the edge of the lid."""
-    everything = coat.where == "everything" and set(coat.sides) == {face.side for face in job.faces}
-    return {*SIDES, ""} if everything else set()
+    return {*SIDES, ""} if sprays_box(coat, job) else set()
 
 
 def _mask(one: FaceCoat, layout: FaceLayout, job: Job, sprayed: Collection[str]) -> CutMask | None:

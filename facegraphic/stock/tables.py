@@ -376,3 +376,9 @@ def courses() -> Mapping[str, Course]:
 @cache
 def masks() -> Mapping[str, MaskStuff]:
     return {name: MaskStuff(name=name, **row) for name, row in _read("masks")["mask"].items()}
+
+
+@cache
+def colours() -> Mapping[str, str]:
+    """Colours in plain words: "#rrggbb" by name. See colours.toml."""
+    return dict(_read("colours")["colour"])

@@ -6,7 +6,7 @@ export const HOME = { azimuth: 24, elevation: 47, zoom: 1 };
 const LOWEST = 4, HIGHEST = 89; // degrees: never under the table, never upside down
 const FARTHEST = 0.6, NEAREST = 5; // zoom
 const STAND = 4.7; // the camera's distance in radii of the box: a long lens
-const ROOM = 0.92; // how much of the canvas the box may fill
+const ROOM = 0.86; // how much of the canvas the box may fill
 
 /** A view within the limits: azimuth in (-180, 180], elevation above the table, zoom. */
 export function held({ azimuth, elevation, zoom }) {
@@ -53,18 +53,16 @@ function outlined(eye, { corners }) {
   return ends;
 }
 
-/** The focal length in pixels at which the box stays within a canvas of this size from wherever it is seen. */
-export function fitting(box, home, width, height) {
-  let across = 0, high = 0;
-  for (let azimuth = -180; azimuth < 180; azimuth += 15) {
-    for (const elevation of [home.elevation, HIGHEST]) {
-      const eye = placed({ azimuth, elevation }, box);
-      const [left, top, right, bottom] = outlined(eye, box);
-      across = Math.max(across, right - left);
-      high = Math.max(high, bottom - top);
-    }
-  }
-  return Math.min((ROOM * width) / across, (ROOM * height) / high);
+/**
+ * The focal length in pixels at which the box fills a canvas of this size as it is seen first. From where it is seen
+ * larger, it steps back as far as it must to stay within.
+ */
+export function fitting(box, home, view, width, height) {
+  const focals = [home, view].map((one) => {
+    const [left, top, right, bottom] = outlined(placed(one, box), box);
+    return Math.min(width / (right - left), height / (bottom - top));
+  });
+  return ROOM * Math.min(...focals);
 }
 
 /**

@@ -39,17 +39,17 @@ out vec4 shown;
 ${SOFT_SHADOW(16)}
 // What a direction (viewer's frame: x right, y away, z up) meets: table, room, and two soft boxes.
 vec3 room(vec3 r, float rough) {
-  vec3 seen = mix(vec3(0.20, 0.19, 0.18), vec3(0.86, 0.89, 0.93), smoothstep(-0.25 - 0.5 * rough, 0.75 + 0.5 * rough, r.z));
+  vec3 seen = mix(vec3(0.17, 0.16, 0.15), vec3(0.50, 0.52, 0.55), smoothstep(-0.25 - 0.5 * rough, 0.75 + 0.5 * rough, r.z));
   float soft = 0.05 + 0.9 * rough, dim = 1.0 / (1.0 + 2.2 * rough);
   vec3 away = vec3(dot(r, vec3(0.94, 0.34, 0.0)), dot(r, vec3(0.2, -0.56, 0.8)), dot(r, vec3(-0.27, 0.75, 0.6)));
   if (away.z > 0.0) {
     vec2 p = abs(away.xy / away.z);
-    seen += 1.5 * dim * smoothstep(0.75 + soft, 0.75 - soft, p.x) * smoothstep(0.34 + soft, 0.34 - soft, p.y);
+    seen += 1.1 * dim * smoothstep(0.75 + soft, 0.75 - soft, p.x) * smoothstep(0.34 + soft, 0.34 - soft, p.y);
   }
   vec3 beside = vec3(dot(r, vec3(0.3, 0.95, 0.0)), dot(r, vec3(0.48, -0.15, 0.86)), dot(r, vec3(-0.82, 0.26, 0.5)));
   if (beside.z > 0.0) {
     vec2 p = abs(beside.xy / beside.z);
-    seen += 1.8 * dim * smoothstep(0.5 + soft, 0.5 - soft, p.x) * smoothstep(0.6 + soft, 0.6 - soft, p.y);
+    seen += 1.5 * dim * smoothstep(0.5 + soft, 0.5 - soft, p.x) * smoothstep(0.6 + soft, 0.6 - soft, p.y);
   }
   return seen;
 }
@@ -66,22 +66,23 @@ void main() {
   dark *= 1.0 - 0.4 * exp(-at.z / 6.0) * (1.0 - max(N.z, 0.0));
   float rough = kind.x, metal = kind.y, nv = max(dot(N, V), 0.02), nl = max(dot(N, to_lamp), 0.0);
   float open = lit(in_lamp, spread) * smoothstep(0.0, 0.15, dot(N, to_lamp));
-  float sky = mix(0.30, 0.52, 0.5 + 0.5 * N.z) + 0.10 * max(0.0, dot(of_viewer(N), vec3(0.0, -1.0, 0.0)));
+  float sky = mix(0.30, 0.52, 0.5 + 0.5 * N.z) + 0.20 * max(0.0, dot(of_viewer(N), vec3(0.0, -1.0, 0.0)));
   vec3 key = vec3(1.0, 0.975, 0.94) * 0.62 * open;
   vec3 colour = albedo * (1.0 - metal) * (vec3(0.97, 0.99, 1.03) * sky * dark + key * nl);
   vec3 f0 = mix(vec3(0.04), albedo, metal);
   vec3 f = f0 + (max(vec3(1.0 - rough), f0) - f0) * pow(1.0 - nv, 5.0);
   vec3 seen = room(of_viewer(R), rough) * mix(0.55 + 0.45 * dark, dark, 0.5);
-  colour += f * seen * mix(0.75, 1.0, metal) + key * nl * f0 * gloss(max(dot(N, H), 0.0), max(rough, 0.16)) * 0.55;
+  colour += f * seen * mix(0.6, 1.15, metal) + key * nl * f0 * gloss(max(dot(N, H), 0.0), max(rough, 0.16)) * 0.55;
   if (coat > 0.0) {
     float rim = 0.04 + 0.96 * pow(1.0 - nv, 5.0);
-    colour = mix(colour, colour * (1.0 - rim) + rim * room(of_viewer(R), 0.1) * (0.4 + 0.6 * dark), coat);
+    colour = mix(colour, colour * (1.0 - rim) + 0.7 * rim * room(of_viewer(R), 0.12) * (0.4 + 0.6 * dark), coat);
   }
   for (int i = 0; i < lamps; i++) {
     vec3 d = lamp_at[i] - at; float far = dot(d, d);
     colour += albedo * lamp_colour[i] * (0.25 + max(dot(N, d) * inversesqrt(far + 1.0), 0.0)) * 14.0 / (far + 22.0);
   }
-  colour = mix(colour, base * 1.15 + 0.35 * pow(nv, 3.0) + 0.12, kind.z);
+  vec3 lens = base * (0.55 + 0.6 * nv) + 0.75 * pow(nv, 6.0) + 0.5 * f * seen;
+  colour = mix(colour, lens, kind.z);
   vec3 over = max(colour - 0.8, 0.0);
   colour = min(colour, 0.8) + over / (1.0 + over * 4.0);
   vec3 level = mix(12.92 * colour, 1.055 * pow(max(colour, 1e-5), vec3(1.0 / 2.4)) - 0.055, step(0.0031308, colour));

@@ -171,7 +171,7 @@ export class BoxView {
 
   #camera(width, height) {
     const { box } = this.#model;
-    const focal = fitting(box, this.#first, width, height) * this.#view.zoom;
+    const focal = fitting(box, this.#first, this.#view, width, height) * this.#view.zoom;
     return camera(this.#view, box, focal, width, height);
   }
 

@@ -38,23 +38,17 @@ function gone(why) {
   told.textContent = why;
 }
 
-async function start() {
-  try {
-    view = new BoxView(canvas, {
-      lost: () => gone("The graphics card took the turning box away. Its still picture stands in until it is back."),
-      back: () => { live(true); told.textContent = ""; },
-      turned: ({ azimuth, elevation }) => {
-        canvas.setAttribute("aria-label", `The box, seen ${from(azimuth)}, ${Math.round(elevation)}° above the table`);
-      },
-    });
-  } catch {
-    gone("This browser cannot turn the box (it has no WebGL 2), so its still picture stands in.");
-    return;
-  }
-  const images = await pictures();
-  live(true);
-  view.load(data.model);
-  dress(images, data.stages.length - 1);
+function opened() {
+  return new BoxView(canvas, {
+    lost: () => gone("The graphics card took the turning box away; its still picture stands in until it is back."),
+    back: () => { live(true); told.textContent = ""; },
+    turned: ({ azimuth, elevation }) => {
+      canvas.setAttribute("aria-label", `The box, seen ${from(azimuth)}, ${Math.round(elevation)}° above the table`);
+    },
+  });
+}
+
+function listen(images) {
   for (const choice of document.querySelectorAll("input[name=stage]")) {
     choice.addEventListener("change", () => dress(images, Number(choice.value)));
   }
@@ -64,8 +58,28 @@ async function start() {
   say("closer").addEventListener("click", () => view.nudge(0, 0, 1.25));
   say("farther").addEventListener("click", () => view.nudge(0, 0, 0.8));
   say("home").addEventListener("click", () => view.home());
-  window.boxView = view; // for whoever tries things out
-  document.documentElement.dataset.ready = "yes";
+}
+
+async function start() {
+  try {
+    view = opened();
+  } catch {
+    gone("This browser cannot turn the box (it has no WebGL 2), so its still picture stands in.");
+    return;
+  }
+  try {
+    const images = await pictures();
+    live(true);
+    view.load(data.model);
+    const chosen = document.querySelector("input[name=stage]:checked");
+    dress(images, chosen ? Number(chosen.value) : data.stages.length - 1);
+    listen(images);
+    window.boxView = view; // for whoever tries things out
+    document.documentElement.dataset.ready = "yes";
+  } catch (error) {
+    gone("This browser could not draw the box, so its still picture stands in.");
+    throw error;
+  }
 }
 
 function from(azimuth) {
