@@ -24,19 +24,20 @@ async function write(key, value) {
   }
 }
 
-/** "#rrggbb" from what somebody types: with or without #, three digits or six; null if it is no colour. */
+/** "#rrggbb" from what somebody types: with or without #, three digits or six, or a name; null if it is no colour. */
 export function colour(text) {
-  const digits = /^#?([0-9a-f]{3}|[0-9a-f]{6})$/i.exec(text.trim())?.[1].toLowerCase();
-  if (!digits) return null;
+  const typed = text.trim().toLowerCase();
+  const digits = /^#?([0-9a-f]{3}|[0-9a-f]{6})$/.exec(typed)?.[1];
+  if (!digits) return /^[a-z]{3,}$/.test(typed) && CSS.supports("color", typed) ? typed : null;
   return `#${digits.length === 3 ? digits.replace(/./g, "$&$&") : digits}`;
 }
 
 function colourChoice(key, title) {
-  const hint = element("span", { class: "wrong", id: `${key}-wrong`, hidden: true, text: "A colour has 6 digits, as in #173f4a." });
+  const hint = element("span", { class: "wrong", id: `${key}-wrong`, hidden: true, text: "A colour is six digits, as in #173f4a, or its CSS name." });
   const well = element("input", { type: "color", "aria-label": `${title}, colour`, onchange: () => write(key, well.value) });
   const digits = element("input", {
     type: "text", class: "digits", "aria-label": `${title}, as digits`, spellcheck: "false", autocomplete: "off",
-    maxlength: "9", "aria-describedby": hint.id,
+    maxlength: "24", "aria-describedby": hint.id,
     onchange: () => {
       const value = colour(digits.value);
       wrong(!value);
@@ -50,7 +51,7 @@ function colourChoice(key, title) {
   };
   const show = (value) => {
     well.disabled = digits.disabled = value === null;
-    well.value = colour(value ?? "") ?? "#000000";
+    well.value = /^#[0-9a-f]{6}$/i.test(value ?? "") ? value : "#000000";
     if (document.activeElement !== digits || digits.dataset.was !== value) digits.value = value ?? "none";
     digits.dataset.was = value ?? "";
     wrong(false);

@@ -6,7 +6,7 @@ import { facePath, picture } from "./pictures.js";
 import { across, follow, upright } from "./rulers.js";
 import { faceOf, now, set, sideName, wantedKey, watch } from "./store.js";
 
-const RULED = 28;       // px for a ruler
+const RULED = { left: 38, top: 28 }; // px for the rulers
 const LARGEST = 16;     // px to the mm
 const BESIDE = 14;      // px kept free on the other sides
 
@@ -37,8 +37,8 @@ function placing(face, scale) {
 function fitted(face) {
   const [w, h] = face.size;
   const room = parseFloat(getComputedStyle(stage).maxHeight) || 600;
-  const wide = stage.clientWidth - RULED - BESIDE;
-  const scale = Math.min(wide / w, (room - RULED - BESIDE) / h, LARGEST);
+  const wide = stage.clientWidth - RULED.left - BESIDE;
+  const scale = Math.min(wide / w, (room - RULED.top - BESIDE) / h, LARGEST);
   return placing(face, Math.max(scale, 1));
 }
 
@@ -88,7 +88,7 @@ function layOut() {
   plate.style.width = `${place.width}px`;
   plate.style.height = `${place.height}px`;
   for (const old of rulers ?? []) old.remove();
-  rulers = [across(place, RULED), upright(place, RULED)];
+  rulers = [across(place, RULED.top), upright(place, RULED.left)];
   plate.append(...rulers);
   paint();
   paintOver();

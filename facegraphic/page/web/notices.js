@@ -46,9 +46,10 @@ function faults({ job }, { job: before }) {
   const count = all.length === 1 ? "a fault" : `${all.length} faults`;
   const head = `${job.file} has ${count}.`;
   if (!area.firstChild) {
-    area.append(element("h2", {}), element("p", { class: "small" }), element("ol", { class: "fault-list" }));
+    area.append(element("details", { open: true }, element("summary", {}, element("h2")),
+      element("p", { class: "small" }), element("ol", { class: "fault-list" })));
   }
-  const [title, note, list] = area.children;
+  const [title, note, list] = area.querySelectorAll("h2, p.small, ol");
   title.textContent = head;
   note.textContent = job.faces.length ? "What you see is how it last was in order." : "There is nothing to show before it is mended.";
   keep(list, all.map((fault, index) => ({ ...fault, index })), (fault) => fault.index, () => element("li"), (item, fault) => {
