@@ -1,7 +1,8 @@
 """Change one value in the text of a job file and nothing else in it: comments, order, spacing, line ends all stay.
 
 tomlkit writes the value. Where it goes is looked up here, since tomlkit puts a new key below the comment that stands
-over the next table, ends its line with a bare line feed in a file that has CRLF, and adds a final newline to one without.
+over the next table, ends its line with a bare line feed in a file that has CRLF, and adds a final newline to one
+without.
 """
 
 import copy

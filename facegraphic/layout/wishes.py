@@ -69,9 +69,10 @@ def costs(
     """
     boxes = np.array([candidate.box for candidate in found]).reshape(-1, 4)
     away = _distances(boxes, [*labels, *mute])
+    number = {id(label): n for n, label in enumerate(labels)}
     priced = []
     for index, candidate in enumerate(found):
-        own = labels.index(candidate.label)
+        own = number[id(candidate.label)]
         others = np.delete(away[index], own)
         parts = [
             _place(candidate),
@@ -155,29 +156,31 @@ def agreements(found: Sequence[Candidate], labels: Sequence[Label]) -> list[Agre
     """What labels owe each other: one place in a row and for a kind, one size and font for a kind, one baseline
     in a row, and mirrored places where the holes are mirrored about the face's axis.
     """
-    row = dict(zip(labels, rows(labels), strict=True))
-    groups: dict[Hashable, tuple[float, dict[Hashable, list[int]], set[Label]]] = {}
+    # Labels go by their numbers here: to hash one as a value, its whole lettering would be gone through.
+    number = {id(label): n for n, label in enumerate(labels)}
+    row = rows(labels)
+    groups: dict[Hashable, tuple[float, dict[Hashable, list[int]], set[int]]] = {}
 
     def add(group: Hashable, weight: float, value: Hashable, index: int) -> None:
         _, values, members = groups.setdefault(group, (weight, defaultdict(list), set()))
         values[value].append(index)
-        members.add(found[index].label)
+        members.add(number[id(found[index].label)])
 
     for index, candidate in enumerate(found):
         label = candidate.label
         kind = (label.rank, label.control.lever if label.rank == "switch" else "", label.control.place)
-        add(("row place", row[label], kind), ROW_PLACE, candidate.place, index)
+        add(("row place", row[number[id(label)]], kind), ROW_PLACE, candidate.place, index)
         add(("kind place", kind), KIND_PLACE, candidate.place, index)
         add(("kind size", label.rank, label.control.cap), KIND_SIZE, round(candidate.cap, 3), index)
         add(("kind font", label.rank), KIND_FONT, candidate.fitting.style.font.name, index)
         # Beside its control a label has the row's own height: that is one line as well.
         level = candidate.place not in ("below", "above")
         line = "beside" if level else (candidate.place, round(candidate.baseline, 2))
-        add(("baseline", row[label]), BASELINE, line, index)
+        add(("baseline", row[number[id(label)]]), BASELINE, line, index)
     for a, b in combinations(labels, 2):
         if _mirrored(a, b):
             for index, candidate in enumerate(found):
-                if candidate.label in (a, b):
+                if candidate.label is a or candidate.label is b:
                     place = candidate.place
                     value = MIRRORED.get(place, place) if candidate.label is b else place
                     add(("pair", a.hole.id, b.hole.id), SYMMETRY, value, index)

@@ -6,7 +6,7 @@ line's capital height. Set by bodies, labels in a row share a baseline whatever 
 
 import math
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Literal
 
 from fontTools.misc.transform import Transform
@@ -63,7 +63,8 @@ class _Set:
     advance: float
 
 
-def _set_line(text: str, style: Style) -> tuple[list[_Set], float]:
+@lru_cache(maxsize=1024)  # a face has few texts, which are set again for every place that is tried
+def _set_line(text: str, style: Style) -> tuple[tuple[_Set, ...], float]:
     """Set glyphs along a straight baseline from x = 0; also gives the line's length without trailing space."""
     x = 0.0
     placed: list[_Set] = []
@@ -74,9 +75,10 @@ def _set_line(text: str, style: Style) -> tuple[list[_Set], float]:
             advance = glyph.advance * factor + style.tracking
             placed.append(_Set(font.outline(glyph.index).transformed(place), x, advance))
             x += advance
-    return placed, x - style.tracking if placed else 0.0
+    return tuple(placed), x - style.tracking if placed else 0.0
 
 
+@lru_cache(maxsize=1024)
 def set_block(text: str, style: Style) -> Block:
     """Set text of one or more lines, aligned by their ink, round the centre of the block's body."""
     lines = [_line_path(line, style) for line in text.split("\n")]
