@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 import threading
@@ -55,16 +56,16 @@ part = "footswitch"
 
 [[face]]
 side = "back"
-hole = [{ id = "in", at = [-15, 0], d = 9.8 }, { id = "out", at = [15, 0], d = 9.8 }]
+hole = [{ id = "in", at = [-12, -4], d = 6.2 }, { id = "out", at = [12, -4], d = 6.2 }]
 
 [[face.control]]
 hole = "in"
-part = "socket-6.35"
+part = "socket-3.5"
 label = "IN"
 
 [[face.control]]
 hole = "out"
-part = "socket-6.35"
+part = "socket-3.5"
 label = "OUT"
 # The last word.
 """
@@ -143,7 +144,7 @@ class Shown:
         return self.page.get_by_role("img", name=f"{side} face, finished")
 
     def legend(self, text: str) -> Locator:
-        return self.page.get_by_role("group", name="Legends").get_by_role("button", name=f"{text}, ")
+        return self.page.get_by_role("group", name="Legends").get_by_role("button", name=re.compile(f"^{text}, "))
 
     def posts(self, what: str) -> list[Any]:
         """What the page has sent so far to one of its addresses."""
@@ -174,7 +175,7 @@ class Shown:
 def open_page(page: Page, server: Served, job: Path, wrong: list[str]) -> Shown:
     """Opens a job on a page, and waits until its face is there."""
     asked: list[Request] = []
-    page.on("request", asked.append)
+    page.on("request", lambda request: asked.append(request))
     page.goto(f"{server.address}#{job.stem}")
     shown = Shown(page, job, server, wrong, asked)
     expect(shown.face()).to_be_visible(timeout=20_000)

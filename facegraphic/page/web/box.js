@@ -6,10 +6,10 @@ import { jobPath, read } from "./server.js";
 import { now, sideName, watch } from "./store.js";
 
 const VIEWS = [
-  ["Corner", "Box from a corner", (box) => box.home()],
-  ["Above", "Box from above", (box) => box.face("top")],
-  ["Front", "Box from the front", (box) => box.face("front")],
-  ["Back", "Box from behind", (box) => box.face("back")],
+  ["Corner", "Corner of the box", (box) => box.home()],
+  ["Above", "Above the box", (box) => box.face("top")],
+  ["Front", "Front of the box", (box) => box.face("front")],
+  ["Back", "Back of the box", (box) => box.face("back")],
   ["−", "Farther from the box", (box) => box.nudge(0, 0, 1 / 1.25)],
   ["+", "Closer to the box", (box) => box.nudge(0, 0, 1.25)],
 ];
