@@ -15,7 +15,7 @@ from facegraphic.job.saving import ChangedMeanwhile, body_of, job_bytes, save, t
 from facegraphic.output.earlier import places_of
 from facegraphic.output.folder import write_all
 from facegraphic.page.layouts import Layouts
-from facegraphic.page.pictures import Pictures
+from facegraphic.page.pictures import Kept
 from facegraphic.page.state import Change, History, Judged, Shown, State, stamped
 from facegraphic.pipeline import Prepared, Progress, Wishes, judged, laid_out, make, prepare
 
@@ -41,7 +41,7 @@ class Bench:
     wishes: Wishes = field(default_factory=Wishes)
     fresh: bool = False
     state: State = field(default_factory=State)
-    pictures: Pictures = field(default_factory=Pictures)
+    kept: Kept = field(default_factory=Kept)
     named: frozenset[Path] = frozenset()
 
     def __post_init__(self) -> None:

@@ -48,6 +48,8 @@ def state_record(bench: Bench, state: State) -> dict[str, Any]:
         "faces": [_face(layout, shown) for layout in shown.prepared.layouts] if shown else [],
         "findings": [{**finding_record(found), "index": n} for n, found in enumerate(judged.findings)],
         "findings_version": judged.version,
+        "model": f"model?v={shown.body}" if shown else None,
+        "preview": f"preview.png?v={shown.newest}" if shown else None,
         "coats": len(job.coats) if job else 0,
         "sheets": [record for gang in judged.gangs for record in _sheets(gang, judged.version)],
         "outputs": outputs(bench.folder),

@@ -1,6 +1,7 @@
 """What the server answers to which path, below the token."""
 
 import json
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from importlib.resources import files
@@ -19,7 +20,7 @@ from facegraphic.page.answers import png, refusal, refused
 from facegraphic.page.apart import apart
 from facegraphic.page.bench import Bench
 from facegraphic.page.desk import Desk
-from facegraphic.page.drawing import face_picture, sheet_picture
+from facegraphic.page.drawing import face_picture, known_side, model_json, preview_picture, sheet_picture
 from facegraphic.page.events import EventStream, Hub
 from facegraphic.page.following import Follower
 from facegraphic.page.guard import Refused
@@ -36,6 +37,7 @@ KINDS = {
     ".ico": "image/x-icon",
     ".woff2": "font/woff2",
 }
+_NUMBER = re.compile("[0-9]{1,3}")
 # Where the page's own files lie in the package, the first that has one.
 WEB = (("facegraphic.page", "web"), ("facegraphic.output", "web"))
 
@@ -61,6 +63,8 @@ def application(room: Room) -> Starlette:
         Route("/job/{job}", answers.job),
         Route("/job/{job}/face/{side}.png", answers.face),
         Route("/job/{job}/sheet/{number:int}.png", answers.sheet),
+        Route("/job/{job}/preview.png", answers.preview),
+        Route("/job/{job}/model", answers.model),
         Route("/job/{job}/made/{name}", answers.made),
         Route("/job/{job}/nudge", answers.nudge, methods=["POST"]),
         Route("/job/{job}/set", answers.set, methods=["POST"]),
@@ -90,10 +94,13 @@ class _Answers:
     def __init__(self, room: Room) -> None:
         self.room = room
 
-    def bench(self, request: Request) -> Bench:
+    async def bench(self, request: Request) -> Bench:
+        """The job that is asked for, its file read."""
         bench = self.room.desk.bench(request.path_params["job"])
         if bench is None:
             raise Refused(404, "there is no such job", "reload the page")
+        if bench.state.version == 0:  # many jobs are read one after another; this one is wanted first
+            await self.room.follower.look(bench)
         return bench
 
     async def index(self, request: Request) -> Response:
@@ -106,38 +113,51 @@ class _Answers:
         return JSONResponse(jobs_record(self.room.desk.benches, self.room.read_only))
 
     async def job(self, request: Request) -> Response:
-        bench = self.bench(request)
+        bench = await self.bench(request)
         return JSONResponse(await apart(state_record, bench, bench.state))
 
     async def face(self, request: Request) -> Response:
-        return _picture(await apart(face_picture, self.bench(request), request.path_params["side"]))
+        bench, side = await self.bench(request), known_side(request.path_params["side"])
+        asked = request.query_params.get("coat")
+        if side is None or (asked is not None and not _NUMBER.fullmatch(asked)):
+            return _picture(None)
+        return _picture(await apart(face_picture, bench, side, None if asked is None else int(asked)))
+
+    async def preview(self, request: Request) -> Response:
+        return _picture(await apart(preview_picture, await self.bench(request)))
+
+    async def model(self, request: Request) -> Response:
+        data = await apart(model_json, await self.bench(request))
+        if data is None:
+            raise Refused(404, "there is nothing to show yet", "mend the job file first")
+        return Response(data, media_type="application/json")
 
     async def sheet(self, request: Request) -> Response:
-        return _picture(await apart(sheet_picture, self.bench(request), request.path_params["number"]))
+        return _picture(await apart(sheet_picture, await self.bench(request), request.path_params["number"]))
 
     async def made(self, request: Request) -> Response:
-        return made_response(self.bench(request).folder, request.path_params["name"])
+        return made_response((await self.bench(request)).folder, request.path_params["name"])
 
     async def nudge(self, request: Request) -> Response:
-        bench, asked = self.bench(request), await _json(request)
+        bench, asked = await self.bench(request), await _json(request)
         side, key, to = asked.get("side"), asked.get("key"), _two_lengths(asked.get("nudge"))
         if not isinstance(side, str) or not isinstance(key, str) or to is None:
             raise Refused(400, "a nudge has a side, a key, and two lengths", 'as in "nudge": [0.5, -1]')
         return self.changed(bench, await apart(bench.nudge, side, key, to))
 
     async def set(self, request: Request) -> Response:
-        bench, asked = self.bench(request), await _json(request)
+        bench, asked = await self.bench(request), await _json(request)
         known = ", ".join(SETTINGS)
         if not asked or not all(name in SETTINGS and isinstance(value, str) for name, value in asked.items()):
             raise Refused(400, "this cannot be set here", f"known are, with texts: {known}")
         return self.changed(bench, await apart(bench.set, asked))
 
     async def undo(self, request: Request) -> Response:
-        bench = self.bench(request)
+        bench = await self.bench(request)
         return await self._stepped(bench, bench.undo, request)
 
     async def redo(self, request: Request) -> Response:
-        bench = self.bench(request)
+        bench = await self.bench(request)
         return await self._stepped(bench, bench.redo, request)
 
     async def _stepped(self, bench: Bench, step: Callable[[], Change], request: Request) -> Response:
@@ -145,7 +165,7 @@ class _Answers:
         return self.changed(bench, await apart(step))
 
     async def make(self, request: Request) -> Response:
-        bench = self.bench(request)
+        bench = await self.bench(request)
         await _json(request)
         if not self.room.follower.make(bench):
             raise Refused(409, "it is being made already", "wait for it")

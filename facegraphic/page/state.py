@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 
 from facegraphic.errors import Finding, Problem
 from facegraphic.film.gang import Gang
+from facegraphic.job.model import Control
 from facegraphic.pipeline import Prepared
 from facegraphic.stock.faces import Side
 
@@ -14,13 +15,22 @@ MOST_STEPS = 200  # back
 @dataclass(frozen=True)
 class Shown:
     """The last good state: the bytes of the file it was read from, the job laid out, and in which version each face's
-    picture, and the box as a body, last changed.
+    picture, the box as a body, and its paint last changed.
     """
 
     data: bytes
     prepared: Prepared
     stamps: Mapping[Side, int]
     body: int
+    paint: int
+
+    def stamp(self, side: Side) -> int:
+        """When a side's look last changed; one that the job has no face for shows the box's paint."""
+        return self.stamps.get(side, self.paint)
+
+    @property
+    def newest(self) -> int:
+        return max((*self.stamps.values(), self.body, self.paint))
 
 
 @dataclass(frozen=True)
@@ -85,7 +95,8 @@ def stamped(before: Shown | None, data: bytes, prepared: Prepared, version: int)
         kept = same and before is not None and old.get(side) == layout
         stamps[side] = before.stamps[side] if kept and before else version
     body = before.body if before and _body(before.prepared) == _body(prepared) else version
-    return Shown(data, prepared, stamps, body)
+    paint = before.paint if same and before else version
+    return Shown(data, prepared, stamps, body, paint)
 
 
 def _look(prepared: Prepared) -> object:
@@ -97,6 +108,10 @@ def _look(prepared: Prepared) -> object:
 def _body(prepared: Prepared) -> object:
     """What the shape of the box and of what stands in it goes by."""
     job = prepared.job
-    controls = [(face.side, face.holes, tuple(c.part for c in face.controls)) for face in job.faces]
-    knobs = [tuple((c.hole, c.knob, c.scale is None, c.lever) for c in face.controls) for face in job.faces]
-    return (job.box, job.across, job.deep, job.paint, controls, knobs)
+    faces = [(face.side, face.outline, face.holes, tuple(map(_mute, face.controls))) for face in job.faces]
+    return (job.box, job.across, job.deep, job.paint, job.coats, faces)
+
+
+def _mute(control: Control) -> Control:
+    """A control without what its lettering goes by."""
+    return replace(control, key="", label="", place="auto", cap=0.0, nudge=(0.0, 0.0), bearing=None, clear=None)
