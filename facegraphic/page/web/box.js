@@ -25,10 +25,7 @@ let worn = {};       // side -> path of the picture that it wears
 let stage = "";      // whose coat the shell wears
 
 /** What the solid box depends on; while it stays, only pictures are changed. */
-function solid(name, job) {
-  const parts = job.model ?? JSON.stringify([job.settings, job.faces.map((face) => [face.side, face.size, face.holes])]);
-  return `${name} ${parts}`;
-}
+const solid = (name, job) => `${name} ${job.model}`;
 
 function live(yes) {
   for (const control of byId("views").children) control.disabled = !yes;
@@ -52,7 +49,7 @@ function still({ name, job }) {
   if (!job) return;
   const image = area.querySelector("img") ?? element("img", { alt: "" });
   image.alt = `${job.title || job.name}: the finished box, seen from the front and above`;
-  const path = jobPath(name, `preview.png?v=${job.version}`);
+  const path = jobPath(name, job.preview ?? "preview.png");
   if (image.getAttribute("src") !== path) image.src = path;
   if (!image.isConnected) area.replaceChildren(image);
 }
@@ -114,7 +111,7 @@ async function draw(state) {
     if (!standing?.startsWith(`${name} `)) undress();
     standing = key;
     try {
-      const model = await read(jobPath(name, job.model ?? "model"));
+      const model = await read(jobPath(name, job.model));
       if (standing !== key || !view) return;
       view.load(model);
     } catch {

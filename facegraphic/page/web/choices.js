@@ -9,19 +9,25 @@ import { now, watch } from "./store.js";
 
 const area = byId("choices");
 let controls = [];
+let written = null; // key of what was just sent, which is then shown as it has become, even while it has the focus
 
 async function write(key, value) {
   await flush();
   const { name, job } = now();
-  if (!job || job.settings[key] === value) return;
+  if (!job || job.settings[key] === value) {
+    draw(now());
+    return;
+  }
   try {
     const { version } = await post(jobPath(name, "set"), { [key]: value });
     quiet();
     await refresh(version);
   } catch (problem) {
     complain(problem);
-    draw(now());
   }
+  written = key;
+  draw(now());
+  written = null;
 }
 
 /** "#rrggbb" from what somebody types: with or without #, three digits or six, or a name; null if it is no colour. */
@@ -52,7 +58,7 @@ function colourChoice(key, title) {
   const show = (value) => {
     well.disabled = digits.disabled = value === null;
     well.value = /^#[0-9a-f]{6}$/i.test(value ?? "") ? value : "#000000";
-    if (document.activeElement !== digits || digits.dataset.was !== value) digits.value = value ?? "none";
+    if (document.activeElement !== digits || digits.dataset.was !== value || written === key) digits.value = value ?? "none";
     digits.dataset.was = value ?? "";
     wrong(false);
   };
