@@ -5,7 +5,9 @@ held against WCAG 2.2 by axe-core, a checker that we didn't write.
 """
 
 import io
+import re
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -83,6 +85,52 @@ def test_a_legend_in_the_file_becomes_one_on_the_page(shown: Shown) -> None:
     shown.write('label = "RATE"', 'label = "TOLL"')
     expect(shown.legend("TOLL")).to_have_count(1)
     expect(shown.legend("RATE")).to_have_count(0)
+
+
+def test_one_picture_takes_the_others_place_without_a_blink(shown: Shown) -> None:
+    """The middle of the face is looked at in every frame: it has the old colour or the new one, and is never empty."""
+    shown.face().evaluate("""canvas => {
+        window.seen = new Set();
+        const look = () => {
+            const [x, y] = [canvas.width >> 1, canvas.height >> 1];
+            window.seen.add([...canvas.getContext("2d").getImageData(x, y, 1, 1).data].join());
+            requestAnimationFrame(look);
+        };
+        look();
+    }""")
+    for old, new in pairwise(("#22505c", "#b5452a", "#22505d", "#b5452b")):
+        shown.write(f'"{old}"', f'"{new}"')
+        expect(shown.page.get_by_label("Paint, colour")).to_have_value(new)
+        shown.page.wait_for_timeout(150)
+    seen = [[int(level) for level in one.split(",")] for one in shown.page.evaluate("[...window.seen]")]
+    assert len(seen) >= 2
+    assert all(alpha == 255 for *_, alpha in seen)
+    assert all(colour == pytest.approx((0x22, 0x50, 0x5C), abs=6) or colour == pytest.approx((0xB5, 0x45, 0x2A), abs=6)
+               for *colour, _ in seen)  # fmt: skip
+
+
+def test_coats_are_stepped_through(browser: Browser, server: Served) -> None:
+    coats = '[[coat]]\npaint = "#efe6d0"\n\n[[coat]]\npaint = "#a8321f"\nside = "top"\n'
+    coats += '[[coat.shape]]\nshape = "band"\nat = [0, 0]\nwidth = 20\n'
+    page = a_page(browser)
+    wrong = listen(page)
+    shown = open_page(page, server, server.add(JOB.replace("waterslide-white", "waterslide-clear") + coats), wrong)
+    slider = page.get_by_role("slider", name="Coats")
+    expect(slider).to_have_attribute("aria-valuetext", "finished")
+    for key, told, colour in (
+        ("ArrowLeft", "after coat 2 of 2", (0xA8, 0x32, 0x1F)),
+        ("ArrowLeft", "after coat 1 of 2", (0xEF, 0xE6, 0xD0)),
+    ):
+        slider.press(key)
+        expect(slider).to_have_attribute("aria-valuetext", told)
+        face = page.get_by_role("img", name=f"Top face, paint {told.removesuffix(' of 2')}")
+        expect(face).to_be_visible()
+        assert pixel(face, 0.5, 0.5) == pytest.approx(colour, abs=4)
+    expect(page.get_by_role("group", name="Legends")).to_be_hidden()  # they are not painted
+    slider.press("End")
+    expect(shown.legend("RATE")).to_be_visible()
+    assert wrong == []
+    page.context.close()
 
 
 def test_only_the_picture_of_a_face_that_has_changed_is_fetched(shown: Shown) -> None:
@@ -169,7 +217,7 @@ def test_arrow_keys_nudge_by_tenths_and_whole_millimetres_and_are_written_once(s
     expect(shown.page.get_by_role("spinbutton", name="Right, mm")).to_have_value("0.3")
     expect(shown.page.get_by_role("spinbutton", name="Up, mm")).to_have_value("-1")
     assert shown.posts("/nudge") == []
-    expect(shown.page.get_by_role("status")).to_have_text("SWELL: 0.3 mm right, 1.0 mm down")
+    expect(shown.page.get_by_role("status", name="What was done")).to_have_text("SWELL: 0.3 mm right, 1.0 mm down")
     assert "nudge = [0.3, -1]\n" in shown.text()
     assert len(shown.posts("/nudge")) == 1
 
@@ -177,11 +225,24 @@ def test_arrow_keys_nudge_by_tenths_and_whole_millimetres_and_are_written_once(s
 def test_a_nudge_typed_as_figures_and_taken_back_to_its_place(shown: Shown) -> None:
     shown.legend("RATE").click()
     shown.page.get_by_role("spinbutton", name="Up, mm").fill("-0.7")
-    expect(shown.page.get_by_role("status")).to_have_text("RATE: 0.7 mm down")
+    expect(shown.page.get_by_role("status", name="What was done")).to_have_text("RATE: 0.7 mm down")
     assert "nudge = [0, -0.7]\n" in shown.text()
     shown.page.get_by_role("button", name="Back to its place").click()
-    expect(shown.page.get_by_role("status")).to_have_text("RATE: in its place")
+    expect(shown.page.get_by_role("status", name="What was done")).to_have_text("RATE: in its place")
     assert "nudge = [0, 0]\n" in shown.text()
+
+
+def test_lines_show_what_a_legend_in_hand_stands_in_line_with(shown: Shown) -> None:
+    """RATE stands below its hole and in a row with SWELL: down it leaves the row, to the right its hole's line."""
+    lines = shown.page.locator("line.guide")
+    places = []
+    for right, down in ((0, 20), (20, 0), (20, 20)):
+        drag(shown, shown.legend("RATE"), right, down, drop=False)
+        places.append(lines.evaluate_all("all => all.map((one) => one.x1.baseVal.value === one.x2.baseVal.value)"))
+        shown.page.keyboard.press("Escape")
+        shown.page.mouse.up()
+    assert places == [[True], [False], []]
+    expect(lines).to_have_count(0)
 
 
 def test_escape_takes_a_drag_and_waiting_keys_back(shown: Shown) -> None:
@@ -256,7 +317,7 @@ def test_a_finger_chooses_a_legend_before_it_drags_it(browser: Browser, server: 
     legend.tap()
     expect(legend).to_have_attribute("aria-pressed", "true")
     swipe(20, 0)
-    expect(page.get_by_role("status")).to_contain_text("mm right")
+    expect(page.get_by_role("status", name="What was done")).to_contain_text("mm right")
     assert len(shown.posts("/nudge")) == 1
     page.context.close()
 
@@ -319,7 +380,9 @@ def test_a_finding_that_is_chosen_is_marked_where_it_is_on_face_and_box(shown: S
 
 
 def test_findings_stand_worst_first(shown: Shown) -> None:
+    shown.saw_findings()
     spoil(shown).wait_for()
+    expect(shown.page.get_by_role("status", name="What was found")).to_contain_text("Findings: 1 error")
     texts = shown.page.get_by_role("region", name="Findings").get_by_role("button").all_inner_texts()
     ranks = [("Error", "Warning", "Note").index(text.split()[0]) for text in texts]
     assert len(ranks) > 1
@@ -389,7 +452,7 @@ def test_the_box_turns_by_mouse_keys_and_buttons(shown: Shown) -> None:
     shown.page.get_by_role("button", name="Back of the box").click()
     shown.page.wait_for_timeout(700)
     pictures.append(turned(shown))
-    for before, after in zip(pictures, pictures[1:], strict=False):
+    for before, after in pairwise(pictures):
         assert np.mean(np.abs(before - after).max(axis=2) > 24) > 0.01
 
 
@@ -456,9 +519,32 @@ def test_the_whole_page_can_be_worked_by_keys_and_shows_where_they_go(shown: Sho
     expect(shown.face("Back")).to_be_visible()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_no_serious_fault(browser: Browser, server: Served, scheme: str) -> None:
-    page = a_page(browser, WIDE, scheme)
+def test_every_control_has_a_name_of_its_own(shown: Shown) -> None:
+    shown.legend("RATE").click()
+    shown.saw_findings()
+    roles = "button|link|textbox|combobox|spinbutton|slider|checkbox|tab|application"
+    lines = shown.page.locator("body").aria_snapshot().splitlines()
+    controls = [line.strip(" -'") for line in lines if re.match(rf" *- '?({roles})\b", line)]
+    named = [re.match(r'\w+ "(?:[^"\\]|\\.)+"', control) for control in controls]
+    assert len(controls) > 25
+    assert [control for control, name in zip(controls, named, strict=True) if not name] == []
+    assert len({name[0] for name in named if name}) == len(controls)
+
+
+def test_nothing_moves_by_itself_where_motion_is_unwanted(browser: Browser, server: Served) -> None:
+    page = a_page(browser, reduced_motion="reduce")
+    shown = open_page(page, server, server.add(), listen(page))
+    spoil(shown).click()
+    mark = page.get_by_role("img", name="Here: ")
+    expect(mark).to_be_visible()
+    assert mark.evaluate("one => getComputedStyle(one).animationName") == "none"
+    assert page.evaluate("document.getAnimations().length") == 0
+    page.context.close()
+
+
+@pytest.mark.parametrize(("scheme", "size"), [("light", WIDE), ("dark", PHONE)])
+def test_axe_finds_no_serious_fault(browser: Browser, server: Served, scheme: str, size: tuple[int, int]) -> None:
+    page = a_page(browser, size, scheme)
     shown = open_page(page, server, server.add(), listen(page))
     faults = grave_faults(page)
     shown.legend("RATE").click()

@@ -1,4 +1,4 @@
-"""The local page as somebody has it open: the real server in a process of its own, a folder of jobs, a browser's page."""
+"""The local page as somebody has it open: the real server in a process of its own, jobs in a folder, a browser."""
 
 import json
 import os

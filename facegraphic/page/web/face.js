@@ -1,6 +1,7 @@
 // The face, flat: its picture, rulers, what lies over it. A new picture and the legends that go with it come together.
 
 import { byId, drawn, element, mm } from "./dom.js";
+import { guides } from "./guides.js";
 import { Legends } from "./legends.js";
 import { facePath, picture } from "./pictures.js";
 import { across, follow, upright } from "./rulers.js";
@@ -58,12 +59,22 @@ function paint() {
   canvas.setAttribute("aria-label", `${sideName(shown.side)} face, ${after}`);
 }
 
+/** The lines that the legend in hand stands in, once it has left its place. */
+function standing() {
+  const { held, wanted } = now();
+  const legend = held && shown.face.legends.find((one) => one.key === held);
+  const wish = legend && wanted[wantedKey(shown.side, held)];
+  if (!wish) return [];
+  const at = [legend.x + wish.nudge[0] - legend.nudge[0], legend.y + wish.nudge[1] - legend.nudge[1]];
+  return guides(shown.face, legend, at);
+}
+
 function paintOver() {
   const { covers } = now();
   const [w, h] = shown.face.size;
   over.setAttribute("viewBox", `${-w / 2} ${-h / 2} ${w} ${h}`);
   const rings = covers ? shown.face.holes : [];
-  over.replaceChildren(...rings.flatMap((hole) => [
+  over.replaceChildren(...standing(), ...rings.flatMap((hole) => [
     drawn("circle", { class: "cover", cx: hole.x, cy: -hole.y, r: Math.max(hole.cover, hole.d) / 2 }),
     drawn("circle", { class: "hole", cx: hole.x, cy: -hole.y, r: hole.d / 2 }),
   ]));
@@ -163,7 +174,7 @@ export function mountFace() {
   window.addEventListener("resize", layOut);
   watch(["job", "tab", "coat", "name"], bring);
   watch(["finding"], () => shown && paintMark());
-  watch(["covers"], () => shown && paintOver());
+  watch(["covers", "held", "wanted"], () => shown && paintOver());
   watch(["held", "wanted", "readOnly"], () => shown && legends.show(shown, place));
   watch(["job"], ({ job }) => stage.classList.toggle("stale", Boolean(job?.error)));
 }

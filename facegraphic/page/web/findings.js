@@ -41,7 +41,24 @@ function update(item, finding) {
   more.hidden = !chosen || !finding.remedy;
 }
 
-function draw({ job }) {
+const MANY = { error: "errors", warning: "warnings", note: "notes" };
+
+/** How many there are of each kind, in words. */
+function counted(findings) {
+  const parts = WORST.map((worth) => [worth, findings.filter((one) => one.severity === worth).length]);
+  const there = parts.filter(([, count]) => count > 0);
+  return there.map(([worth, count]) => `${count} ${count === 1 ? worth : MANY[worth]}`).join(", ") || "none";
+}
+
+/** Says once what has changed in number; the first findings of a job are not news. */
+function tell(job, before) {
+  if (!before || !job || job.name !== before.name || !before.findings_version) return;
+  const [is, was] = [counted(job.findings), counted(before.findings)];
+  if (is !== was) byId("found").textContent = `Findings: ${is}`;
+}
+
+function draw({ job }, { job: before }) {
+  tell(job, before);
   const title = byId("findings-title");
   const sorted = [...(job?.findings ?? [])].sort((a, b) => WORST.indexOf(a.severity) - WORST.indexOf(b.severity));
   title.textContent = sorted.length ? `Findings (${sorted.length})` : "Findings";
