@@ -34,8 +34,8 @@ def edited(text: str, path: KeyPath, value: Any) -> str:
     before = tomllib.loads(text)
     spans = key_spans(text)
     written = _written(value)
-    pair = spans.pairs.get(path)
-    after = text[: pair.value] + written + text[pair.end :] if pair else _added(text, spans, path, written)
+    known = path in spans.pairs
+    after = _replaced(text, spans, path, value) if known else _added(text, spans, path, written)
     wanted = _with(before, path, value)
     try:
         right = wanted is not None and after is not None and _same(tomllib.loads(after), wanted)
@@ -69,6 +69,16 @@ def _written(value: Any) -> str:
         raise UserError(Problem(f"this cannot be written as TOML: {error}", "give a text or numbers")) from None
 
 
+def _replaced(text: str, spans: Spans, path: KeyPath, value: Any) -> str:
+    """The text with another value at a path; of a list, item by item, so that what stands among these stays."""
+    pair = spans.pairs[path]
+    if isinstance(value, list) and (*path, len(value) - 1) in spans.pairs and (*path, len(value)) not in spans.pairs:
+        for number in reversed(range(len(value))):
+            text = _replaced(text, spans, (*path, number), value[number])
+        return text
+    return text[: pair.value] + _written(value) + text[pair.end :]
+
+
 def _added(text: str, spans: Spans, path: KeyPath, written: str) -> str | None:
     """The text with a key more; None where it has no place."""
     table, key = path[:-1], str(path[-1])
@@ -76,12 +86,11 @@ def _added(text: str, spans: Spans, path: KeyPath, written: str) -> str | None:
     if table in spans.braces:
         return _in_braces(text, spans.braces[table], own, f"{key} = {written}")
     if table in spans.heads or not table:
-        after = max([spans.heads.get(table, 0), *(pair.end for pair in own)])
-        return _line_after(text, after, f"{key} = {written}")
+        head = spans.heads.get(table, 0)
+        return _line_after(text, max(own, key=_end, default=Pair(table, head, head, head)), f"{key} = {written}")
     dotted = [pair for where, pair in spans.pairs.items() if where[: len(table)] == table]
     if dotted:
-        pair = max(dotted, key=lambda pair: pair.end)
-        return _beside(text, spans, pair, table, f"{key} = {written}")
+        return _beside(text, spans, max(dotted, key=_end), table, f"{key} = {written}")
     return _new_table(text, spans, table, f"{key} = {written}")
 
 
@@ -93,7 +102,11 @@ def _beside(text: str, spans: Spans, pair: Pair, table: KeyPath, line: str) -> s
     line = ".".join([*map(str, names), line])
     if pair.table in spans.braces:
         return _in_braces(text, spans.braces[pair.table], [pair], line)
-    return _line_after(text, pair.end, line)
+    return _line_after(text, pair, line)
+
+
+def _end(pair: Pair) -> int:
+    return pair.end
 
 
 def _in_braces(text: str, opening: int, own: list[Pair], line: str) -> str:
@@ -103,13 +116,11 @@ def _in_braces(text: str, opening: int, own: list[Pair], line: str) -> str:
     return f"{text[:end]}, {line}{text[end:]}"
 
 
-def _line_after(text: str, at: int, line: str) -> str:
-    """The text with a line more below the one that `at` is in, indented alike."""
-    first = text.rfind("\n", 0, at) + 1
-    # A value may run over lines: its last one says nothing of how keys are indented.
-    here = text[first:at]
-    indent = here[: len(here) - len(here.lstrip(" \t"))] if here.strip(" \t\r\n]}\"'") else ""
-    end = text.find("\n", at)
+def _line_after(text: str, pair: Pair, line: str) -> str:
+    """The text with a line more below a pair, indented as that is."""
+    before = text[text.rfind("\n", 0, pair.start) + 1 : pair.start]
+    indent = before[: len(before) - len(before.lstrip(" \t"))]
+    end = text.find("\n", pair.end)
     end = len(text) if end < 0 else end - (text[end - 1] == "\r")
     return f"{text[:end]}{_newline(text)}{indent}{line}{text[end:]}"
 
@@ -118,12 +129,13 @@ def _new_table(text: str, spans: Spans, table: KeyPath, line: str) -> str | None
     """A table of its own, below [box] or the last key that stands above all tables."""
     if len(table) != 1 or any(where[:1] == table for where in spans.heads):
         return None
-    tops = [pair.end for pair in spans.pairs.values() if pair.table == ()]
-    boxes = [pair.end for pair in spans.pairs.values() if pair.table == ("box",)] if ("box",) in spans.heads else []
+    tops = [pair for pair in spans.pairs.values() if pair.table == ()]
+    boxes = [pair for pair in spans.pairs.values() if pair.table == ("box",)] if ("box",) in spans.heads else []
     if not (boxes or tops):
         return None
     newline = _newline(text)
-    return _line_after(text, max(boxes or tops), f"{newline}[{table[0]}]{newline}{line}".lstrip(" \t"))
+    last = max(boxes or tops, key=_end)
+    return _line_after(text, Pair((), last.end, last.end, last.end), f"{newline}[{table[0]}]{newline}{line}")
 
 
 def _newline(text: str) -> str:

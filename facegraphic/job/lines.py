@@ -23,7 +23,7 @@ _SCALAR = re.compile(r"[^,\]}#\n]+")
 @dataclass(frozen=True)
 class Pair:
     """A key with its value: where the key begins, and the value begins and ends. `table` is what it is written in, by
-    a header or within braces, which a dotted key reaches beyond.
+    a header or within braces, which a dotted key reaches beyond. An item of an array begins with its value.
     """
 
     table: KeyPath
@@ -157,7 +157,10 @@ class _Walk:
                 self.pair(path)
             else:
                 self.mark((*path, number))
+                start = self.at
                 self.value((*path, number))
+                end = start + len(self.text[start : self.at].rstrip())
+                self.spans.pairs[(*path, number)] = Pair(path, start, start, end)
             number += 1
             self.blank()
             if self.text.startswith(",", self.at):

@@ -61,7 +61,9 @@ class Guard:
             await self.app(inner, body.receive, safe.send)
         except Refused as no:
             if not safe.started:
-                await refusal(no.status_code, no.message, no.remedy)(scope, receive, safe.send)
+                answer = refusal(no.status_code, no.message, no.remedy)
+                answer.headers["connection"] = "close"  # whatever else is sent is not read
+                await answer(scope, receive, safe.send)
 
     def admitted(self, scope: Scope) -> str:
         """The path below the token. Refused says why there is none."""

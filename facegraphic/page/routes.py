@@ -78,7 +78,10 @@ def application(room: Room) -> Starlette:
 
 async def _told(request: Request, error: HTTPException) -> Response:
     if isinstance(error, Refused):
-        return refusal(error.status_code, error.message, error.remedy)
+        answer = refusal(error.status_code, error.message, error.remedy)
+        if error.status_code == 413:
+            answer.headers["connection"] = "close"  # whatever else is sent is not read
+        return answer
     return refusal(error.status_code, str(error.detail))
 
 
