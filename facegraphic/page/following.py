@@ -66,10 +66,11 @@ class Follower:
 
     async def stir(self, paths: Iterable[Path]) -> None:
         """Look again at what goes by some files, and by those that have changed without anybody telling."""
-        stirred = {*paths, *self._unlike()}
-        if any(path.suffix == ".toml" and path.parent in self.desk.folders for path in stirred) and (
-            await apart(self.desk.look_round)
-        ):
+        paths = set(paths)
+        stirred = paths | self._unlike()
+        # A file that came before the watch began is told of by nobody, so folders are looked through at rest too.
+        new = not paths or any(path.suffix == ".toml" and path.parent in self.desk.folders for path in stirred)
+        if new and await apart(self.desk.look_round):
             self.hub.tell("jobs", {})
             stirred |= {bench.path for bench in self.desk.benches if bench.state.version == 0}
         for bench in self.desk.touched(stirred):

@@ -119,6 +119,7 @@ def _sheets(gang: Gang, version: int) -> list[dict[str, Any]]:
             "file": record["sheet"],
             "picture": f"sheet/{number}.png?v={version}",
             "used_mm2": round(record["film_cm2"] * 100, 1),
+            "size": list(gang.sheet.paper.size),
         }
         for number, record in enumerate(sheet_records(gang))
     ]
