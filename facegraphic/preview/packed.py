@@ -10,16 +10,21 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from facegraphic.preview.camera import AZIMUTH, ELEVATION
 from facegraphic.preview.model import Material, Mesh, Model
 
 STEPS = 65535
 
 
 def packed(model: Model) -> dict[str, Any]:
-    """The model: its size, poses, materials and meshes; a mesh names its material by its place in the list."""
+    """The model: size, where its still picture sees it from (degrees), poses, materials and meshes.
+
+    A mesh names its material by its place in the list.
+    """
     materials = list(dict.fromkeys(mesh.material for mesh in model.meshes))
     return {
         "size": list(model.size),
+        "seen_from": {"azimuth": AZIMUTH, "elevation": ELEVATION},
         "poses": {
             side: {"centre": list(pose.centre), "right": list(pose.right), "up": list(pose.up), "out": list(pose.out)}
             for side, pose in model.poses.items()

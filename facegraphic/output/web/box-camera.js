@@ -2,7 +2,7 @@
 
 import { RADIANS, add, cross, dot, limit, unit } from "./box-meshes.js";
 
-export const HOME = { azimuth: 24, elevation: 47, zoom: 1 };
+export const HOME = { azimuth: 24, elevation: 50, zoom: 1 };
 const LOWEST = 4, HIGHEST = 89; // degrees: never under the table, never upside down
 const FARTHEST = 0.6, NEAREST = 5; // zoom
 const STAND = 4.7; // the camera's distance in radii of the box: a long lens

@@ -108,6 +108,7 @@ ${SOFT_SHADOW(40)}
 void main() {
   vec2 d = abs(at) - half_size + 4.0;
   float away = max(length(max(d, 0.0)) + min(max(d.x, d.y), 0.0) - 4.0, 0.0);
+  if (away > 160.0) discard;
   float touch = 0.5 * exp(-away / 2.5) + 0.26 * exp(-away / 22.0);
   float thrown = (1.0 - lit(in_lamp, spread)) * 0.4 * exp(-away / 120.0);
   shown = vec4(0.0, 0.0, 0.0, 1.0 - (1.0 - touch) * (1.0 - thrown));

@@ -10,7 +10,7 @@ import { SIDES, add, extentOf, light, merged, nearness, unpacked } from "./box-m
 import { BODY_FRAGMENT, BODY_VERTEX, RING_FRAGMENT, RING_VERTEX } from "./box-shaders.js";
 import { SHADE_FRAGMENT, SHADE_VERTEX, TABLE_FRAGMENT, TABLE_VERTEX } from "./box-shaders.js";
 
-const SHADE_PIXELS = 2048;
+const SHADE_PIXELS = 1024;
 const GLIDE = 380; // ms
 const UNITS = { shade: 0, look: 1, film: 2, near: 3 };
 const FACING = { top: [0, 78], front: [0, 24], back: [180, 24], left: [-90, 24], right: [90, 24] };
@@ -20,7 +20,7 @@ const LAYOUT = [[3, 0], [3, 12], [2, 24], [3, 32], [4, 44]];
 /**
  * A box in a canvas. Throws where there is no WebGL 2.
  *
- * options: azimuth, elevation (the first view, degrees); turned(view), lost(), back(): told when the view changes, when
+ * options: azimuth, elevation (the first view, degrees; by default the model's own); turned(view), lost(), back(): told when the view changes, when
  * the browser takes the drawing context away, and when it is there again.
  */
 export class BoxView {
@@ -54,6 +54,9 @@ export class BoxView {
     const worn = meshes.filter((mesh) => mesh.side);
     const extents = Object.fromEntries(SIDES.map((side) => [side, extentOf(worn.filter((mesh) => mesh.side === side))]));
     this.#model = { ...model, meshes, extents, box: bounds(meshes), shell: worn[0]?.material };
+    const untouched = this.#view === this.#first;
+    this.#first = held({ ...HOME, ...model.seen_from, ...this.options });
+    if (untouched) this.#look(this.#first);
     this.#build();
   }
 
@@ -160,7 +163,7 @@ export class BoxView {
   }
 
   #look(view) {
-    this.#view = held(view);
+    this.#view = view === this.#first ? view : held(view);
     this.options.turned?.(this.view);
     this.#ask();
   }
@@ -238,8 +241,8 @@ export class BoxView {
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     gl.enable(gl.CULL_FACE);
     gl.blendFunc(gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
-    this.#drawTable(eye, sun);
     this.#drawBody(eye, sun);
+    this.#drawTable(eye, sun);
     if (this.#ring) this.#drawRing(eye);
     this.frames += 1;
   }
@@ -272,12 +275,10 @@ export class BoxView {
     gl.uniform2f(table.at.half_size, size[0] / 2, size[1] / 2);
     gl.uniform1f(table.at.reach, box.radius * 4);
     gl.uniform1f(table.at.spread, 3.2 / sun.reach);
-    gl.disable(gl.DEPTH_TEST);
     gl.enable(gl.BLEND);
     gl.bindVertexArray(square.array);
     gl.drawElements(gl.TRIANGLES, square.count, gl.UNSIGNED_INT, 0);
     gl.disable(gl.BLEND);
-    gl.enable(gl.DEPTH_TEST);
   }
 
   #drawBody(eye, sun) {
