@@ -273,6 +273,11 @@ def _read(name: str) -> dict[str, Any]:
     return tomllib.loads((resources.files(__package__) / f"{name}.toml").read_text(encoding="utf-8"))
 
 
+def rows(name: str) -> dict[str, Any]:
+    """One of this package's TOML files, for tables that are kept elsewhere."""
+    return _read(name)
+
+
 def _tuples(row: Mapping[str, Any]) -> dict[str, Any]:
     return {key: tuple(value) if isinstance(value, list) else value for key, value in row.items()}
 

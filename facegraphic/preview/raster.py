@@ -1,0 +1,164 @@
+"""Which triangle is seen where: a depth buffer over all triangles at once, on numpy.
+
+Every triangle is cut into the spans of pixels between its edges, row by row; the spans are written out as fragments,
+and of the fragments at a pixel the nearest stays. Nearness is 1/depth, which is linear over the picture.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from facegraphic.preview.camera import Camera
+from facegraphic.preview.model import Mesh
+
+Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+NOTHING = -1
+STEPS = 1 << 31  # of nearness, between the farthest and the nearest point
+LEAST_AREA = 1e-9  # square pixels below which a triangle covers no pixel's middle
+
+
+@dataclass(frozen=True, eq=False)
+class Stack:
+    """All triangles of a scene: their corners (m × 3 × 3) and normals there, unit facets, and whose mesh each is of."""
+
+    corners: Array
+    normals: npt.NDArray[np.float32]
+    facets: Array
+    owner: Ints
+
+
+def stacked(meshes: tuple[Mesh, ...]) -> Stack:
+    corners = np.concatenate([mesh.points[mesh.triangles] for mesh in meshes]).astype(float)
+    normals = np.concatenate([mesh.normals[mesh.triangles] for mesh in meshes])
+    facets = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    facets /= np.maximum(np.linalg.norm(facets, axis=1, keepdims=True), 1e-12)
+    owner = np.repeat(np.arange(len(meshes)), [len(mesh.triangles) for mesh in meshes])
+    return Stack(corners, normals, facets, owner)
+
+
+@dataclass(frozen=True, eq=False)
+class Flat:
+    """Triangles as they lie in a picture: corners in px (m × 3 × 2), nearness there (m × 3), and each one's number."""
+
+    corners: Array
+    nearness: Array
+    number: Ints
+
+    @property
+    def planes(self) -> Array:
+        """Nearness as a + b·x + c·y over the picture (m × 3)."""
+        (x0, y0), (x1, y1), (x2, y2) = (self.corners[:, i].T for i in range(3))
+        n0, n1, n2 = self.nearness.T
+        area = (x1 - x0) * (y2 - y0) - (x2 - x0) * (y1 - y0)
+        b = ((n1 - n0) * (y2 - y0) - (n2 - n0) * (y1 - y0)) / area
+        c = ((x1 - x0) * (n2 - n0) - (x2 - x0) * (n1 - n0)) / area
+        return np.stack([n0 - b * x0 - c * y0, b, c], 1)
+
+
+def flattened(stack: Stack, camera: Camera) -> Flat:
+    """The triangles that turn their outside to the camera, as they lie in its picture; all have to be before it."""
+    seen = camera.seen(stack.corners.reshape(-1, 3)).reshape(-1, 3, 3)
+    if seen[..., 2].min() <= 0:
+        raise ValueError("the camera stands among the meshes")
+    pixels = camera.focal * seen[..., :2] / seen[..., 2:] + np.array(camera.centre)
+    return outward(pixels, 1 / seen[..., 2])
+
+
+def outward(pixels: Array, nearness: Array) -> Flat:
+    """Those of some flat triangles that run anticlockwise as they are looked at, y down."""
+    (x0, y0), (x1, y1), (x2, y2) = (pixels[:, i].T for i in range(3))
+    number = np.flatnonzero((x1 - x0) * (y2 - y0) - (x2 - x0) * (y1 - y0) < -LEAST_AREA)
+    return Flat(pixels[number], nearness[number], number)
+
+
+@dataclass(frozen=True, eq=False)
+class Pixels:
+    """Pixels to be filled, `count` of them, of a picture of `width` × `height`: all, or those counted by `before`.
+
+    `before` tells for each place of the picture, and for its end, how many wanted pixels stand before it.
+    """
+
+    width: int
+    height: int
+    before: Ints | None = None
+
+    @property
+    def count(self) -> int:
+        return self.width * self.height if self.before is None else int(self.before[-1])
+
+
+def counted(wanted: npt.NDArray[np.bool_]) -> Pixels:
+    """Only the wanted pixels of a picture (h × w)."""
+    before = np.concatenate([[0], np.cumsum(wanted.reshape(-1), dtype=np.int64)])
+    return Pixels(wanted.shape[1], wanted.shape[0], before)
+
+
+def nearest(flat: Flat, pixels: Pixels, at: tuple[float, float] = (0.5, 0.5)) -> Ints:
+    """For each wanted pixel in order the number of the nearest triangle at that point in it, or NOTHING."""
+    rows, which = _rows(flat.corners, pixels.height, at[1])
+    left, right = _spans(flat.corners, which, np.asarray(rows + at[1], np.float64))
+    first = np.clip(np.ceil(left - at[0]), 0, pixels.width).astype(np.int64)
+    last = np.clip(np.ceil(right - at[0]), 0, pixels.width).astype(np.int64)
+    start, end = rows * pixels.width + first, rows * pixels.width + np.maximum(last, first)
+    where = None
+    if pixels.before is not None:
+        where = np.flatnonzero(np.diff(pixels.before))
+        start, end = pixels.before[start], pixels.before[end]
+    long = end - start
+    some = long > 0
+    which, start, long = which[some], start[some], long[some]
+    places = np.arange(int(long.sum())) + np.repeat(start - (np.cumsum(long) - long), long)
+    spot = places if where is None else where[places]
+    y, x = np.divmod(spot, pixels.width)
+    depth = _nearness(flat.planes[which], long, x + at[0], y + at[1])
+    low, high = float(flat.nearness.min(initial=0.0)), float(flat.nearness.max(initial=1.0))
+    steps = np.clip((depth - low) / max(high - low, 1e-30) * STEPS, 0, STEPS).astype(np.int64)
+    keys = steps << 31 | np.repeat(which, long)
+    found = np.full(pixels.count, NOTHING, np.int64)
+    _keep_largest(found, places, keys)
+    seen = found >= 0
+    found[seen] = flat.number[found[seen] & (1 << 31) - 1]
+    return found
+
+
+def _nearness(planes: Array, long: Ints, x: Array, y: Array) -> Array:
+    a, b, c = (np.repeat(plane, long) for plane in planes.T)
+    return np.asarray(a + b * x + c * y)
+
+
+def _rows(corners: Array, height: int, at: float) -> tuple[Ints, Ints]:
+    """All pairs of a row and a triangle that it meets."""
+    ys = corners[..., 1]
+    first = np.clip(np.ceil(ys.min(axis=1) - at), 0, height).astype(np.int64)
+    last = np.clip(np.ceil(ys.max(axis=1) - at), 0, height).astype(np.int64)
+    tall = np.maximum(last - first, 0)
+    which = np.repeat(np.arange(len(corners)), tall)
+    return np.arange(len(which)) + np.repeat(first - (np.cumsum(tall) - tall), tall), which
+
+
+def _spans(corners: Array, which: Ints, y: Array) -> tuple[Array, Array]:
+    """Where rows enter and leave triangles. An edge is cut from its upper end, so that neighbours share the cut."""
+    left, right = np.full(len(which), np.inf), np.full(len(which), -np.inf)
+    for i, j in ((0, 1), (1, 2), (2, 0)):
+        a, b = corners[:, i], corners[:, j]
+        swap = (a[:, 1] > b[:, 1])[:, None]
+        upper, lower = np.where(swap, b, a), np.where(swap, a, b)
+        rise = lower[:, 1] - upper[:, 1]
+        slope = (lower[:, 0] - upper[:, 0]) / np.where(rise > 0, rise, 1.0)
+        y0, y1 = upper[which, 1], lower[which, 1]
+        x = upper[which, 0] + (y - y0) * slope[which]
+        cut = (y0 <= y) & (y < y1)
+        left = np.where(cut & (x < left), x, left)
+        right = np.where(cut & (x > right), x, right)
+    none = left > right
+    return np.where(none, 0.0, left), np.where(none, 0.0, right)
+
+
+def _keep_largest(buffer: Ints, places: Ints, keys: Ints) -> None:
+    """Put keys in their places, the largest where several meet; few rounds, as few lie over each other."""
+    while len(places):
+        more = keys > buffer[places]
+        places, keys = places[more], keys[more]
+        buffer[places] = keys
