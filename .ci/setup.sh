@@ -30,6 +30,20 @@ outside_readers() {
         say "could not install pcb-tools; tests that need it are skipped, or fail under CI=true"
 }
 
+# need_axe: axe-core, which judges pages in the tests, from the npm registry into a cache out of the repository. Sets
+# AXE_CORE, the file that the tests look for; they are skipped without it, or fail under CI=true.
+need_axe() {
+    [ -f "${AXE_CORE:-}" ] && return 0
+    axe=${XDG_CACHE_HOME:-$HOME/.cache}/facegraphic/axe-core-4.14.1
+    if [ ! -f "$axe/node_modules/axe-core/axe.min.js" ]; then
+        mkdir -p "$axe"
+        npm install --silent --no-save --ignore-scripts --prefix "$axe" axe-core@4.14.1 >&2 ||
+            say "could not fetch axe-core by npm; tests that need it are skipped, or fail under CI=true"
+    fi
+    AXE_CORE=$axe/node_modules/axe-core/axe.min.js
+    export AXE_CORE
+}
+
 # make_venv FOLDER EXTRA: a venv with the project in it; kept as it is when it is newer than pyproject.toml.
 make_venv() {
     folder=$1

@@ -6,5 +6,6 @@ root=$(CDPATH= cd -- "$(dirname -- "$0")/.." && pwd)
 venv=${FACEGRAPHIC_VENV:-$root/.venv}
 make_venv "$venv" test
 need_cairo "$venv"
+need_axe
 cd "$root"
 exec "$venv/bin/python" -m pytest -n 2 "$@"

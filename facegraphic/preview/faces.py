@@ -17,6 +17,7 @@ from facegraphic.preview.tones import material
 from facegraphic.preview.warp import LINEAR, grid_to_pixels, laid_in, warped
 
 Floats = npt.NDArray[np.float32]
+COVERED = 0.3  # mm over the face
 GLOW = 0.9  # of a lit lamp on the face round it
 SHADED_GLEAM = 0.35  # of a reflection that is left where no light of the room comes
 
@@ -25,26 +26,32 @@ SHADED_GLEAM = 0.35  # of a reflection that is left where no light of the room c
 class LitFace:
     """A face with light on it: over its grid what it sends back of white light, and what gleams on paint and film.
 
-    `cast` is diffuse light (h × w × 3), `gleams` two layers (h × w): on paint, on film. Rows from the lower edge.
+    `cast` is diffuse light (h × w × 3), `gleams` two layers (h × w): on paint, on film. `covered`: where something
+    stands. Rows from the lower edge.
     """
 
     side_box: Box
     pose: Pose
     cast: Floats
     gleams: tuple[Floats, Floats]
+    covered: npt.NDArray[np.bool_]
 
     def mean(self, look: FaceLook | None, bare: str) -> Floats:
         """The face's colour where it is lit, over the grid (h × w × 3): what nuts and knobs see of it."""
         rows, columns = self.cast.shape[:2]
+        # Under hardware it is dark, but what is mirrored there is its own foot, which the look knows nothing of.
+        free = self.cast[~self.covered]
+        cast = np.where(self.covered[..., None], free.mean(axis=0) if len(free) else 1.0, self.cast)
         if look is None:
-            return np.asarray(self.cast * to_linear(coded(bare)), np.float32)
+            return np.asarray(cast * to_linear(coded(bare)), np.float32)
         small = Image.fromarray(look.picture).resize((columns, rows), Image.Resampling.BOX)
-        return np.asarray(LINEAR[np.asarray(small)[::-1]] * self.cast, np.float32)
+        return np.asarray(LINEAR[np.asarray(small)[::-1]] * cast, np.float32)
 
 
 def light_face(meshes: Sequence[Mesh], box: Box, pose: Pose, eye: tuple[float, float, float]) -> LitFace:
     """Light on a face with `meshes` standing on it, seen from a place in box space."""
-    lit = lit_face(heights(meshes, pose, box, FINE_CELLS), pose)
+    ground = heights(meshes, pose, box, FINE_CELLS)
+    lit = lit_face(ground, pose)
     rows, columns = lit.shares.shape[1:]
     x = box.x0 + (np.arange(columns) + 0.5) * box.width / columns
     y = box.y0 + (np.arange(rows) + 0.5) * box.height / rows
@@ -61,7 +68,7 @@ def light_face(meshes: Sequence[Mesh], box: Box, pose: Pose, eye: tuple[float, f
         for name in ("paint", "film")
     ]
     spread = cast.reshape(rows, columns, 1) + _glows(meshes, pose, grid).reshape(rows, columns, -1)
-    return LitFace(box, pose, np.asarray(spread, np.float32), (gleams[0], gleams[1]))
+    return LitFace(box, pose, np.asarray(spread, np.float32), (gleams[0], gleams[1]), ground.values > COVERED)
 
 
 def _glows(meshes: Sequence[Mesh], pose: Pose, grid: npt.NDArray[np.float64]) -> Floats:

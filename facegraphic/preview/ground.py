@@ -19,10 +19,10 @@ from facegraphic.preview.studio import dome, rays
 Floats = npt.NDArray[np.float32]
 Array = npt.NDArray[np.float64]
 
-EDGE = 0.5  # mm over which a shadow's edge goes from light to dark
+EDGE = 1.5  # mm over which a shadow's edge goes from light to dark
 LEVELS = (0.0, 1.2, 2.6, 5.0, 8.0, 11.0, 14.0, 17.5)  # mm over the face at which light is known
-FINE_CELLS, COARSE_CELLS = 45_000, 6_000
-DOME = 28
+FINE_CELLS, COARSE_CELLS = 30_000, 6_000
+DOME, FEW = 36, 18  # rays from the room, to a face and into the air over it
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,7 +83,15 @@ class Lit:
 
 def lit_face(ground: Heights, pose: Pose) -> Lit:
     """Light that reaches the face itself."""
-    return Lit(ground.box, np.stack([_key(ground, pose, 0.0, (5, 3)), _room(ground, 0.0)]))
+    key, room = _key(ground, pose, 0.0, (6, 4)), _room(ground, 0.0, DOME)
+    return Lit(ground.box, np.stack([softened(key), softened(room)]))
+
+
+def softened(shares: Floats) -> Floats:
+    """Each point meaned with its neighbours."""
+    rim = np.pad(shares, 1, mode="edge")
+    rows = (rim[:-2] + 2 * rim[1:-1] + rim[2:]) / 4
+    return np.asarray((rows[:, :-2] + 2 * rows[:, 1:-1] + rows[:, 2:]) / 4, np.float32)
 
 
 def _key(ground: Heights, pose: Pose, level: float, spread: tuple[int, int]) -> Floats:
@@ -96,10 +104,10 @@ def _key(ground: Heights, pose: Pose, level: float, spread: tuple[int, int]) -> 
     return np.asarray(total / sum(weights), np.float32)
 
 
-def _room(ground: Heights, level: float) -> Floats:
+def _room(ground: Heights, level: float, count: int) -> Floats:
     if not ground.values.any():
         return np.ones(ground.values.shape, np.float32)
-    return np.asarray(sum(passed(ground, ray, level) for ray in dome(DOME)) / DOME, np.float32)
+    return np.asarray(sum(passed(ground, ray, level) for ray in dome(count)) / count, np.float32)
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,5 +144,5 @@ def air_over(meshes: Sequence[Mesh], pose: Pose, box: Box) -> Air:
     for level in LEVELS:
         free = (ground.values <= level + 0.05).astype(np.float32)
         free = np.maximum(free, 1e-3)
-        slices.append(np.stack([_key(ground, pose, level, (3, 2)) * free, _room(ground, level) * free, free], -1))
+        slices.append(np.stack([_key(ground, pose, level, (3, 2)) * free, _room(ground, level, FEW) * free, free], -1))
     return Air(ground, np.ascontiguousarray(np.stack(slices)))

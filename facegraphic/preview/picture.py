@@ -8,6 +8,7 @@ import numpy.typing as npt
 
 from facegraphic.film.colour import to_coded
 from facegraphic.geometry.path import Box
+from facegraphic.preview.bloom import bloomed
 from facegraphic.preview.camera import Camera
 from facegraphic.preview.faces import LitFace, light_face, seen_face
 from facegraphic.preview.ground import air_over
@@ -53,9 +54,11 @@ def box_picture(model: Model, looks: Looks, camera: Camera) -> Pixels:
     whole = _face_pictures(scene, faces)
     shell = _Light(scene, faces)
     places = np.arange(len(found))
-    picture = _coloured(shell, whole, behind, places, found, (0.5, 0.5))
+    _colour(shell, whole, picture, (places, found), (0.5, 0.5))
     _smoothed(shell, whole, behind, picture, found)
-    return _written(picture.reshape(height, width, 3))
+    shown = picture.reshape(height, width, 3)
+    bloomed(shown, model, camera)
+    return _written(shown)
 
 
 def _stands(model: Model) -> Ints:
@@ -155,16 +158,15 @@ def _face_pictures(scene: _Scene, faces: Mapping[Side, LitFace]) -> Mapping[int,
     return found
 
 
-def _coloured(
+def _colour(
     light: _Light,
     faces: Mapping[int, tuple[int, int, Floats]],
-    behind: Floats,
-    places: Ints,
-    triangles: Ints,
+    colours: Floats,
+    what: tuple[Ints, Ints],
     at: tuple[Array, Array] | tuple[float, float],
-) -> Floats:
-    """The colours of triangles at places of the picture, of the table where there are none."""
-    colours = behind[places]
+) -> None:
+    """Set the colours of triangles at places of the picture; those of the table stay as they are."""
+    places, triangles = what
     owner = np.where(triangles == NOTHING, NOTHING, light.scene.stack.owner[triangles])
     width = light.scene.camera.size[0]
     rest = triangles != NOTHING
@@ -178,7 +180,6 @@ def _coloured(
     if len(some):
         spots = at if isinstance(at[0], float) else (at[0][some], at[1][some])
         colours[some] = light(places[some], triangles[some], spots)
-    return colours
 
 
 def _smoothed(
@@ -201,9 +202,8 @@ def _smoothed(
     keys = place * (int(kinds.max()) + 2) + there[spot, place] + 1
     _, first, back = np.unique(keys, return_index=True, return_inverse=True)
     at = np.array(SPOTS)[spot[first]]
-    colours = _coloured(
-        light, faces, behind, edges[place[first]], triangles[spot[first], place[first]], (at[:, 0], at[:, 1])
-    )
+    colours, seen = behind[edges[place[first]]], triangles[spot[first], place[first]]
+    _colour(light, faces, colours, (edges[place[first]], seen), (at[:, 0], at[:, 1]))
     counts = np.bincount(back, minlength=len(first)).astype(np.float32)
     for channel in range(3):
         total[:, channel] += np.bincount(place[first], colours[:, channel] * counts, len(edges)).astype(np.float32)

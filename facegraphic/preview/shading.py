@@ -21,7 +21,7 @@ OUT = 0.9  # mm before a point at which its air is asked for light
 TURNS, MOST_TURN = 1.6, 0.9  # tangents, of a radian
 BLOCKED = 0.45  # of a reflection that is left where no light of the room comes
 PANEL = 0.75  # of what a reflection that goes down sees, the face; the rest is what stands round the box
-LIFT = 1.45  # how much brighter metal is shown than the studio would make it
+LIFT = 2.0  # how much brighter metal is shown than the studio would make it
 CORE = 0.85  # how much brighter a lit lens is where it is looked into
 
 

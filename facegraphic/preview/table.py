@@ -10,6 +10,7 @@ from PIL import Image, ImageDraw
 from facegraphic.film.colour import coded, to_linear
 from facegraphic.geometry.path import Box
 from facegraphic.preview.camera import Camera
+from facegraphic.preview.ground import softened
 from facegraphic.preview.meeting import diffuse, held
 from facegraphic.preview.model import Model, Pose
 from facegraphic.preview.studio import dome, rays
@@ -19,10 +20,10 @@ from facegraphic.preview.warp import grid_to_pixels, laid_in
 Floats = npt.NDArray[np.float32]
 Array = npt.NDArray[np.float64]
 
-STEP = 1.0  # mm from point to point of the shadow on the table
+STEP = 1.6  # mm from point to point of the shadow on the table
 ROOM = 110.0  # mm of table round the box over which its shadow is known
 FEW = 160  # points by which a group of meshes is known to its shadow
-DOME = 40
+DOME = 72
 POOL = 2.1  # how far the light on the table reaches, in lengths of the box
 COARSE = 4  # pixels from point to point of the light on the table
 STANDS = Pose((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
@@ -42,7 +43,8 @@ def seen_table(model: Model, camera: Camera) -> Floats:
     to_grid = grid_to_pixels(box, columns, rows)
     laid = laid_in(picture, to_grid, STANDS, camera, Image.Resampling.BILINEAR, by_key + by_room)
     whole = np.asarray(laid, np.float32) * _pool(model, camera)
-    return held(whole[..., None] * to_linear(coded(material("table").colour)).astype(np.float32))
+    colour = to_linear(coded(material("table").colour)).astype(np.float32)
+    return np.asarray(held(whole * colour.mean())[..., None] * (colour / colour.mean()), np.float32)
 
 
 def shadows(model: Model, box: Box) -> tuple[Floats, Floats]:
@@ -51,7 +53,7 @@ def shadows(model: Model, box: Box) -> tuple[Floats, Floats]:
     # Soft boxes are wide, and so are their shadows' edges: many rays, none of which draws an edge of its own.
     key = _reached(groups, rays("key", 8, 6), box)
     room = _reached(groups[:1], dome(DOME), box)
-    return _softened(key), _softened(room)
+    return softened(key), softened(room)
 
 
 def _groups(model: Model) -> list[Array]:
@@ -59,9 +61,14 @@ def _groups(model: Model) -> list[Array]:
     found: dict[str | None, list[Array]] = {}
     for mesh in model.meshes:
         found.setdefault(mesh.hole, []).append(mesh.points.astype(float))
-    shell = np.vstack(found.pop(None, [np.zeros((0, 3))]))
+    shell = np.unique(np.vstack(found.pop(None, [np.zeros((0, 3))])), axis=0)
     rest = [np.vstack(points) for points in found.values()]
-    return [shell, *(points[:: max(1, len(points) // FEW)] for points in rest)]
+    return [shell[_outermost(shell)], *(points[:: max(1, len(points) // FEW)] for points in rest)]
+
+
+def _outermost(points: Array) -> npt.NDArray[np.bool_]:
+    """Points that a shadow's outline may be drawn by: low ones, and high ones."""
+    return np.asarray((points[:, 2] < 1.0) | (points[:, 2] > 0.8 * points[:, 2].max()))
 
 
 def _reached(groups: Sequence[Array], ways: Array, box: Box) -> Floats:
@@ -78,13 +85,6 @@ def _reached(groups: Sequence[Array], ways: Array, box: Box) -> Floats:
                 draw.polygon([tuple(point) for point in ring.tolist()], fill=1)
         hidden += np.asarray(picture)
     return np.asarray(1 - hidden / len(ways), np.float32)
-
-
-def _softened(shares: Floats) -> Floats:
-    """Each point meaned with its neighbours."""
-    rim = np.pad(shares, 1, mode="edge")
-    rows = (rim[:-2] + 2 * rim[1:-1] + rim[2:]) / 4
-    return np.asarray((rows[:, :-2] + 2 * rows[:, 1:-1] + rows[:, 2:]) / 4, np.float32)
 
 
 def _pool(model: Model, camera: Camera) -> Floats:

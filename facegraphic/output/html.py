@@ -1,0 +1,103 @@
+"""The preview as one HTML file: the still picture, the turning box, what is printed, masked and drilled."""
+
+import html
+import json
+from collections.abc import Sequence
+from string import Template
+from typing import Any
+
+from facegraphic.output.small_pictures import data_url, of_bytes, of_pixels
+from facegraphic.output.web_files import preview_script, web_file
+from facegraphic.preview.model import FaceLook, Model
+from facegraphic.preview.packed import packed
+from facegraphic.preview.pages import Leaf, PreviewPages, Stage
+from facegraphic.units import format_number
+
+
+def preview_html(title: str, model: Model, shown: PreviewPages) -> bytes:
+    """The page, UTF-8, with all that it needs inside: it opens from any folder and asks the network for nothing."""
+    stages = (*shown.coats, Stage("Finished", shown.finished))
+    parts: list[tuple[str, str, Sequence[Leaf]]] = [("finished", "Finished", ())]
+    parts += [
+        (id, name, leaves)
+        for id, name, leaves in (
+            ("printed", "As printed", shown.printed),
+            ("masks", "Masks", shown.masks),
+            ("drill", "Drill", shown.drill),
+        )
+        if leaves
+    ]
+    page = Template(web_file("preview.html")).substitute(
+        title=html.escape(title),
+        size=" × ".join(format_number(round(value, 1)) for value in model.size) + " mm",
+        style=web_file("preview.css"),
+        alt=html.escape(f"{title}: the finished box from above its front", quote=True),
+        still=data_url(of_bytes(shown.still)),
+        parts=_choices("part", [(id, name) for id, name, _ in parts], 0),
+        stages=_stages(stages),
+        sections="\n".join(_section(id, name, leaves) for id, name, leaves in parts[1:]),
+        data=_data(model, stages),
+        script=preview_script(),
+    )
+    return page.encode("utf-8")
+
+
+def _choices(name: str, values: Sequence[tuple[str, str]], chosen: int) -> str:
+    return "\n".join(
+        f'<label><input type="radio" name="{name}" value="{value}"{" checked" if number == chosen else ""}>'
+        f"<span>{html.escape(text)}</span></label>"
+        for number, (value, text) in enumerate(values)
+    )
+
+
+def _stages(stages: Sequence[Stage]) -> str:
+    """The step through the coats, where there are any."""
+    if len(stages) < 2:
+        return ""
+    rows = _choices("stage", [(str(number), stage.title) for number, stage in enumerate(stages)], len(stages) - 1)
+    return (
+        '<fieldset id="stages" class="needs-view" hidden><legend>Step by step</legend>'
+        f'<div class="row">\n{rows}\n</div></fieldset>'
+    )
+
+
+def _section(id: str, name: str, leaves: Sequence[Leaf]) -> str:
+    figures = "\n".join(map(_leaf, leaves))
+    return f'<section id="{id}">\n<h2>{name}</h2>\n<div class="leaves">\n{figures}\n</div>\n</section>'
+
+
+def _leaf(leaf: Leaf) -> str:
+    caption = html.escape(leaf.caption)
+    mark = '<span class="mirrored">mirrored</span>' if leaf.mirrored else ""
+    alt = html.escape(leaf.caption + (", mirrored" if leaf.mirrored else ""), quote=True)
+    source = data_url(of_bytes(leaf.picture))
+    return f'<figure><img alt="{alt}" src="{source}"><figcaption>{caption}{mark}</figcaption></figure>'
+
+
+def _data(model: Model, stages: Sequence[Stage]) -> str:
+    """What the script reads. A picture that several stages share stands there once."""
+    pictures: dict[str, int] = {}
+
+    def place(source: str) -> int:
+        return pictures.setdefault(source, len(pictures))
+
+    def worn(look: FaceLook) -> dict[str, Any]:
+        return {
+            "picture": place(data_url(of_pixels(look.picture))),
+            "film": None if look.film is None else place(data_url(of_pixels(look.film))),
+            "extent": [round(value, 4) for value in look.extent],
+        }
+
+    told = [
+        {
+            "title": stage.title,
+            "looks": {side: worn(look) for side, look in stage.looks.items()},
+            "shell": None
+            if stage.shell is None
+            else {"colour": stage.shell.colour, "rough": stage.shell.rough, "metal": stage.shell.metal},
+        }
+        for stage in stages
+    ]
+    values = {"model": packed(model), "stages": told, "pictures": list(pictures)}
+    # "<" could only end the element early.
+    return json.dumps(values, separators=(",", ":"), ensure_ascii=False).replace("<", "\\u003c")

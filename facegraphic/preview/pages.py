@@ -1,0 +1,39 @@
+"""What the preview's one-file page shows: values handed to `output.html.preview_html`, drawn elsewhere."""
+
+from dataclasses import dataclass
+
+from facegraphic.preview.model import Looks, Material
+
+
+@dataclass(frozen=True)
+class Stage:
+    """The box on its way: all faces as they look then, and what the rest of the shell wears (None: as in the model)."""
+
+    title: str
+    looks: Looks
+    shell: Material | None = None
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """A flat picture as PNG bytes and what it is; `mirrored` is said beside it."""
+
+    picture: bytes
+    caption: str
+    mirrored: bool = False
+
+
+@dataclass(frozen=True)
+class PreviewPages:
+    """All that the page has to show. `still` is the three-quarter picture (PNG), which stands in without script.
+
+    `coats` are the stages before the art goes on, in spraying order, beginning with the bare box; empty without coats.
+    What a job has not (masks without coats, a guide without holes) is left empty, and its switch away.
+    """
+
+    still: bytes
+    finished: Looks
+    coats: tuple[Stage, ...] = ()
+    printed: tuple[Leaf, ...] = ()
+    masks: tuple[Leaf, ...] = ()
+    drill: tuple[Leaf, ...] = ()
