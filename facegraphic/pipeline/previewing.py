@@ -5,8 +5,10 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from facegraphic.job.model import Job
+from facegraphic.output.html import preview_html
 from facegraphic.output.png import pixels_bytes, render
 from facegraphic.output.report import Output
+from facegraphic.pipeline.leaves import preview_pages
 from facegraphic.pipeline.preparing import Prepared, Wishes
 from facegraphic.pipeline.seeing import coat_looks, looks
 from facegraphic.preview.assemble import assemble
@@ -23,6 +25,7 @@ VIEW_FILES: Mapping[str, str] = {
     "top": "preview-top.png",
 }
 COATS = "preview-coats.png"
+PAGE = "preview.html"
 SIZE = (1600, 1200)  # pixels of a picture of the box
 SMALL = (480, 400)  # and of one of its coats
 LOOKS_DPI = 300  # of the faces in pictures of the box, which show them larger than life
@@ -49,7 +52,7 @@ def preview_names(prepared: Prepared, wishes: Wishes) -> tuple[str, ...]:
     if "preview" not in wishes.kinds:
         return ()
     views = [VIEW_FILES[view] for view in wishes.views]
-    return (*views, COATS) if prepared.job.coats else tuple(views)
+    return (*views, *((COATS,) if prepared.job.coats else ()), PAGE)
 
 
 def preview_files(prepared: Prepared, wishes: Wishes, tell: Callable[[str, int], None]) -> Preview:
@@ -60,10 +63,14 @@ def preview_files(prepared: Prepared, wishes: Wishes, tell: Callable[[str, int],
     outputs: list[Output] = []
     for done, name in enumerate(names):
         tell(name, done)
-        picture, dpi = shown.picture(name)
-        files[name] = pixels_bytes(picture, dpi)
-        size = (picture.shape[1], picture.shape[0])
-        outputs.append(Output(name, "preview", None, False, dpi, None, size_px=size))
+        output = Output(name, "preview", None, False, None, None)
+        if name == PAGE:
+            files[name] = shown.page(files.get(VIEW_FILES["three-quarter"]))
+        else:
+            picture, dpi = shown.picture(name)
+            files[name] = pixels_bytes(picture, dpi)
+            output = replace(output, dpi=dpi, size_px=(picture.shape[1], picture.shape[0]))
+        outputs.append(output)
     return Preview(files, tuple(outputs))
 
 
@@ -97,6 +104,12 @@ class _Shown:
         job, camera = self.prepared.job, camera_for(self.model, "three-quarter", SMALL)
         pictures = [self.bare(number, camera) for number in range(len(job.coats) + 1)]
         return strip(stages(job, pictures, box_picture(self.model, self.looks, camera)), render)
+
+    def page(self, still: bytes | None) -> bytes:
+        """The page with the turning box; `still` is the picture that stands in where no script runs."""
+        job = self.prepared.job
+        picture = still or pixels_bytes(self.view("three-quarter", SIZE))
+        return preview_html(job.title or job.file, self.model, preview_pages(self.prepared, picture))
 
     def bare(self, number: int, camera: Camera) -> Pixels:
         """The box without its parts, once the coats up to `number` are sprayed."""
