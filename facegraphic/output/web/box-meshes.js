@@ -19,9 +19,9 @@ function bytes(text) {
 }
 
 /** One mesh as preview/packed.py wrote it, in plain arrays. */
-export function unpacked(mesh) {
-  const grid = new Uint16Array(bytes(mesh.points));
-  const points = Float32Array.from(grid, (step, i) => mesh.low[i % 3] + step * mesh.step[i % 3]);
+export function unpacked(mesh, { low, step }) {
+  const counts = new Uint16Array(bytes(mesh.points));
+  const points = Float32Array.from(counts, (count, i) => low[i % 3] + count * step[i % 3]);
   const normals = Float32Array.from(new Int8Array(bytes(mesh.normals)), (value) => value / 127);
   const triangles = mesh.wide ? new Uint32Array(bytes(mesh.triangles)) : new Uint16Array(bytes(mesh.triangles));
   const onFace = mesh.on_face ? new Float32Array(bytes(mesh.on_face)) : null;

@@ -11,7 +11,7 @@ void main() {
   at = place; n = normal; base = colour; kind = nature;
   uv = vec2((on_face.x - extent.x) / (extent.z - extent.x), (extent.w - on_face.y) / (extent.w - extent.y));
   on = vec2((on_face.x - whole.x) / (whole.z - whole.x), (whole.w - on_face.y) / (whole.w - whole.y));
-  in_lamp = (lamp * vec4(place + normal * 0.12, 1.0)).xyz * 0.5 + 0.5;
+  in_lamp = (lamp * vec4(place + normal * 0.45, 1.0)).xyz * 0.5 + 0.5;
   gl_Position = camera * vec4(place, 1.0);
 }`;
 

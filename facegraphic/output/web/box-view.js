@@ -50,7 +50,7 @@ export class BoxView {
 
   /** Show a model: what preview/packed.py gives, as parsed JSON. Looks stay as they are. */
   load(model) {
-    const meshes = model.meshes.map(unpacked);
+    const meshes = model.meshes.map((mesh) => unpacked(mesh, model.grid));
     const worn = meshes.filter((mesh) => mesh.side);
     const extents = Object.fromEntries(SIDES.map((side) => [side, extentOf(worn.filter((mesh) => mesh.side === side))]));
     this.#model = { ...model, meshes, extents, box: bounds(meshes), shell: worn[0]?.material };
