@@ -117,7 +117,7 @@ class Air:
     ground: Heights
     values: Floats
 
-    def at(self, points: Array) -> tuple[Floats, Floats]:
+    def at(self, points: Floats) -> tuple[Floats, Floats]:
         """The shares of key light and of the room's that reach points over the face (n × 3, face coordinates)."""
         levels, rows, columns, _ = self.values.shape
         box = self.ground.box

@@ -117,14 +117,14 @@ class _Light:
         nearness = np.maximum(a + b * px + c * py, 1e-9)
         lens = np.stack([(px - camera.centre[0]) / camera.focal, (py - camera.centre[1]) / camera.focal], 1)
         ways = np.hstack([lens, np.ones((len(lens), 1))]) @ camera.axes
-        points = np.array(camera.position) + ways / nearness[:, None]
-        ways /= np.linalg.norm(ways, axis=1, keepdims=True)
+        points = (np.array(camera.position) + ways / nearness[:, None]).astype(np.float32)
+        ways = (ways / np.linalg.norm(ways, axis=1, keepdims=True)).astype(np.float32)
         slope = self._slopes[triangles]
         normals = slope[:, 0] + slope[:, 1] * px[:, None] + slope[:, 2] * py[:, None]
         normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-9)
         turn = np.sqrt(np.einsum("ijk,ijk->i", slope[:, 1:], slope[:, 1:])) / nearness
         owner = self.scene.stack.owner[triangles]
-        seen = Seen(points, normals.astype(np.float32), ways.astype(np.float32), turn.astype(np.float32), owner)
+        seen = Seen(points, normals.astype(np.float32), ways, turn.astype(np.float32), owner)
         return shaded(seen, self.scene.model.meshes, self.scene.sides, self._around)
 
 
