@@ -124,7 +124,8 @@ def _shaft(part: Part, bearing: float, radius: float, low: float) -> Iterator[Ma
     """A shaft with a screwdriver's slot across its end, which points as a knob would."""
     f = shapes()["shaft"]
     yield lathe(_slab(radius, low - 0.1, part.above, f["bevel"])), material("steel")
-    half, long, z = f["slot"] / 2, radius * 0.98, part.above + 0.01
+    half, z = f["slot"] / 2, part.above + 0.01
+    long = math.sqrt((radius - f["bevel"]) ** 2 - half * half)
     slot = np.array([(-half, -long, z), (half, -long, z), (half, long, z), (-half, long, z)])
     yield turned(Surface(slot, np.array([[0, 1, 2], [0, 2, 3]])), bearing), material("hollow")
 
