@@ -24,7 +24,7 @@ const LAYOUT = [[3, 0], [3, 12], [2, 24], [3, 32], [4, 44]];
  * the browser takes the drawing context away, and when it is there again.
  */
 export class BoxView {
-  #gl; #gpu = null; #model = null; #looks = new Map(); #shell = null; #ring = null;
+  #gl; #gpu = null; #model = null; #looks = new Map(); #shell = null; #parts = true; #ring = null; #stale = false;
   #view; #first; #asked = 0; #gliding = 0; #lay; #quiet; #watch; #ends = new AbortController();
   frames = 0; // drawn so far
 
@@ -50,7 +50,7 @@ export class BoxView {
 
   /** Show a model: what preview/packed.py gives, as parsed JSON. Looks stay as they are. */
   load(model) {
-    const meshes = model.meshes.map(unpacked);
+    const meshes = model.meshes.map((mesh) => unpacked(mesh, model.grid));
     const worn = meshes.filter((mesh) => mesh.side);
     const extents = Object.fromEntries(SIDES.map((side) => [side, extentOf(worn.filter((mesh) => mesh.side === side))]));
     this.#model = { ...model, meshes, extents, box: bounds(meshes), shell: worn[0]?.material };
@@ -74,7 +74,15 @@ export class BoxView {
   /** What the shell wears beside the looks: { colour, rough, metal }, or null for what the model says. */
   shell(material) {
     this.#shell = material;
-    this.#build();
+    this.#stale = true;
+    this.#ask();
+  }
+
+  /** Whether parts stand in the holes. */
+  parts(shown) {
+    this.#parts = shown;
+    this.#stale = true;
+    this.#ask();
   }
 
   /** Ring a place on a side (face mm), turning the box so that it is seen; point(null) takes the ring away. */
@@ -184,7 +192,8 @@ export class BoxView {
     const gl = this.#gl;
     if (!this.#model || gl.isContextLost()) return;
     this.#forget();
-    const solid = merged(this.#model, this.#shell);
+    this.#stale = false;
+    const solid = merged(this.#model, this.#shell, this.#parts);
     this.#gpu = {
       body: program(gl, BODY_VERTEX, BODY_FRAGMENT),
       table: program(gl, TABLE_VERTEX, TABLE_FRAGMENT),
@@ -231,6 +240,7 @@ export class BoxView {
 
   #draw() {
     const gl = this.#gl, { canvas } = this;
+    if (this.#stale) this.#build();
     if (!this.#gpu || gl.isContextLost() || !canvas.clientWidth || !canvas.clientHeight) return;
     const width = Math.round(canvas.clientWidth * devicePixelRatio), height = Math.round(canvas.clientHeight * devicePixelRatio);
     if (canvas.width !== width || canvas.height !== height) Object.assign(canvas, { width, height });
