@@ -31,7 +31,7 @@ class Seen:
     from a pixel to the next, and of which mesh each is.
     """
 
-    points: Array
+    points: Floats
     normals: Floats
     ways: Floats
     turn: Floats
@@ -91,9 +91,9 @@ def _on_face(
     """Light on hardware: what gets past its neighbours, what its face throws back, and the face in its reflection."""
     key, room, bounce, mirror = into
     pose = other.face.pose
-    axes = np.array([pose.right, pose.up, pose.out])
+    axes = np.array([pose.right, pose.up, pose.out], np.float32)
     normals = seen.normals[here] @ axes.T
-    local = (seen.points[here] - np.array(pose.centre)) @ axes.T
+    local = (seen.points[here] - np.array(pose.centre, np.float32)) @ axes.T
     key[here], room[here] = other.air.at(local + OUT * normals)
     facing = (0.5 - 0.5 * normals[:, 2]).astype(np.float32)
     bounce[here] += facing[:, None] * _colours(other, local[:, :2] + 3.0 * normals[:, :2]) * room[here, None]
@@ -107,7 +107,7 @@ def _on_face(
     mirror[here] += share * (blurred - mirror[here])
 
 
-def _colours(other: Around, spots: Array) -> Floats:
+def _colours(other: Around, spots: Floats) -> Floats:
     """The face's lit colours at spots of it; beyond its edge those of the edge."""
     rows, columns = other.colours.shape[:2]
     box = other.face.side_box
