@@ -3,12 +3,15 @@
 import hashlib
 import json
 import os
+import pickle
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 from samples import FOLDER, JOBS
+
+from facegraphic.pipeline import Wishes, make, prepare
 
 CALL = "from facegraphic.cli.main import run; run()"
 
@@ -32,6 +35,16 @@ def test_surroundings_leave_no_trace(tmp_path: Path, job: str) -> None:
     assert json.loads((tmp_path / "a" / "report.json").read_text(encoding="utf-8"))["outputs"]
     assert hashes(job, tmp_path / "b", PYTHONHASHSEED="1", TZ="Pacific/Kiritimati") == plain
     assert hashes(job, tmp_path / "c", PYTHONHASHSEED="2", LC_ALL="tr_TR.UTF-8", LANG="tr_TR.UTF-8") == plain
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_what_the_process_made_before_leaves_no_trace(job: str) -> None:
+    """Made again in the same process, and by another one that was handed the prepared job."""
+    wishes = Wishes(formats=("svg", "pdf"), dpi=150)
+    prepared = prepare(FOLDER / f"{job}.toml", wishes)
+    first = make(prepared, wishes)
+    assert make(prepared, wishes) == first
+    assert make(pickle.loads(pickle.dumps(prepared)), wishes) == first
 
 
 def test_another_job_has_other_bytes(tmp_path: Path) -> None:

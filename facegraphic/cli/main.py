@@ -10,12 +10,23 @@ from facegraphic import __version__
 from facegraphic.cli.talk import complain
 from facegraphic.errors import UserError
 
-COMMANDS = ("new", "check", "show", "make", "holes", "ruler", "stock", "fonts")
+# What help says of each command: the first sentence of its own help, which a test compares.
+COMMANDS = {
+    "new": "Write NAME.toml, a starter job that makes at once.",
+    "check": "Print what is wrong with jobs, worst first, and how to mend it.",
+    "show": "Show jobs on a page of this machine that follows their files while you edit them.",
+    "make": "Write print-ready art and sheets of jobs as SVG, PNG and PDF, with drill-guide.pdf, steps.md and "
+    "report.json, and preview.png, the finished box.",
+    "holes": "Print the hole positions of FILE as a table: id, x, y and d in mm, x to the right and y up.",
+    "ruler": "Write the printer test page (ruler.svg, .png, .pdf), or keep what was measured on its print.",
+    "stock": "Print the tables, with where each figure comes from: all of them, or TABLE.",
+    "fonts": "Print the names of the lettering a job can use; any TTF or OTF file can be named by its path instead.",
+}
 PRINT_ONLY = ("check", "show", "holes", "stock", "fonts")
 
 
 class Commands(click.Group):
-    """Loads a command's module only when that command is wanted, so that help comes at once."""
+    """Loads a command's module only when that command is wanted, so that help and mistakes come at once."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         return list(COMMANDS)
@@ -25,6 +36,13 @@ class Commands(click.Group):
             return None
         command: click.Command = getattr(import_module(f"facegraphic.cli.{cmd_name}"), cmd_name)
         return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands as click would, but by `COMMANDS`, so that none of their modules is loaded for it."""
+        limit = formatter.width - 6 - max(map(len, COMMANDS))
+        rows = [(name, click.Command(name, help=told).get_short_help_str(limit)) for name, told in COMMANDS.items()]
+        with formatter.section("Commands"):
+            formatter.write_dl(rows)
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command; problems of the user's are told, not raised."""

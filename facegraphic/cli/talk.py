@@ -4,11 +4,14 @@ import sys
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
 
 import click
 
 from facegraphic.errors import Finding, Problem, UserError
-from facegraphic.layout.model import FaceLayout
+
+if TYPE_CHECKING:  # a name for the type checker alone: all of the layout would be loaded with it, for help as well
+    from facegraphic.layout.model import FaceLayout
 
 PATIENCE = 2.0  # s
 
@@ -58,7 +61,7 @@ def trying() -> Iterator[Callable[[str], None]]:
             click.echo("\r\033[K", err=True, nl=False)
 
 
-def explanation(layouts: Iterable[FaceLayout]) -> Iterator[str]:
+def explanation(layouts: Iterable["FaceLayout"]) -> Iterator[str]:
     """Why each label stands where it stands, as lines."""
     for layout in layouts:
         proof = layout.proof

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import groupby
+from typing import Any
 
 import uharfbuzz as hb
 from fontTools.misc.transform import Transform
@@ -64,6 +65,7 @@ class Font:
 
     def __init__(self, name: str, data: bytes, symbols: "SymbolFonts | None" = None) -> None:
         self.name = name
+        self._data = data
         self._symbols = symbols
         if data[:4] not in (b"\0\1\0\0", b"OTTO", b"true", b"ttcf"):
             raise FontError("not a TTF or OTF file")
@@ -72,6 +74,10 @@ class Font:
         if not self._face.glyph_count or not self._face.unicodes:
             raise FontError("the file holds no characters")
         self.outline = lru_cache(maxsize=None)(self._outline)
+
+    def __reduce__(self) -> Any:
+        """A font goes to another process as its file: what HarfBuzz has made of it cannot."""
+        return Font, (self.name, self._data, self._symbols)
 
     @cached_property
     def units_per_em(self) -> int:

@@ -87,15 +87,18 @@ def svg_elements(drawing: Drawing, prefix: str, inverted: bool = False) -> tuple
         change = _changed_over if inverted else None
         cairosvg().surface.SVGSurface(_tree(drawing), out, 96, map_rgba=change).finish()
     root = ET.fromstring(out.getvalue())
+    # Cairo counts on through a whole process; by their order, ids do not tell what was drawn before.
+    found = [node.attrib["id"] for node in root.iter() if "id" in node.attrib]
+    ids = {old: f"{prefix}{number}" for number, old in enumerate(found, 1)}
     for node in root.iter():
         # The document they go into writes its namespaces itself, so names are written as they are to stand there.
         node.tag = node.tag.rpartition("}")[2]
         if "id" in node.attrib:
-            node.set("id", prefix + node.attrib["id"])
+            node.set("id", ids[node.attrib["id"]])
         if (link := node.attrib.pop(XLINK_HREF, None)) is not None:
-            node.set("xlink:href", f"#{prefix}{link[1:]}" if link.startswith("#") else link)
+            node.set("xlink:href", f"#{ids[link[1:]]}" if link.startswith("#") else link)
         for key, value in node.attrib.items():
             if "url(#" in value:
-                node.set(key, _REFERENCE.sub(rf"url(#{prefix}\1)", value))
+                node.set(key, _REFERENCE.sub(lambda found: f"url(#{ids[found[1]]})", value))
     width, height = (float(part) for part in root.get("viewBox", "0 0 1 1").split()[2:])
     return list(root), width, height

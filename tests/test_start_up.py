@@ -1,0 +1,57 @@
+"""What the command loads before it is needed: nothing heavy for help, and nothing of what a job has not asked for."""
+
+import re
+import subprocess
+import sys
+
+import click
+import pytest
+
+from facegraphic.cli.main import COMMANDS, facegraphic
+
+HEAVY = (
+    "numpy", "shapely", "cairocffi", "cairosvg", "fontTools", "highspy", "PIL", "pikepdf", "ezdxf", "svgelements",
+    "svgwrite", "uharfbuzz", "cv2", "tomlkit", "starlette",
+)  # fmt: skip
+CALL = """
+import sys
+from facegraphic.cli.main import run
+try:
+    run(sys.argv[1:])
+except SystemExit:
+    pass
+{more}
+print("loaded:", *sorted(name for name in sys.modules if "." not in name), file=sys.stderr)
+"""
+
+
+def heavy(*arguments: str, more: str = "") -> set[str]:
+    """The heavy packages that are loaded at the end of a run, in a process of its own."""
+    words = [sys.executable, "-c", CALL.format(more=more), *arguments]
+    ran = subprocess.run(words, capture_output=True, text=True, check=True, timeout=120)
+    return set(ran.stderr.split("loaded:")[1].split()) & set(HEAVY)
+
+
+@pytest.mark.parametrize("arguments", [["--help"], ["-h"], ["--version"], [], ["mke"], ["--nonsense"]])
+def test_help_loads_nothing_heavy(arguments: list[str]) -> None:
+    assert heavy(*arguments) == set()
+
+
+def test_what_is_loaded_is_seen() -> None:
+    assert heavy("--help", more="import shapely") >= {"shapely", "numpy"}
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_the_list_says_what_each_command_says_of_itself(name: str) -> None:
+    command = facegraphic.get_command(None, name)
+    assert command is not None
+    assert command.get_short_help_str(limit=1000) == COMMANDS[name]
+
+
+def test_the_list_is_cut_as_click_cuts_it() -> None:
+    with click.Context(facegraphic, info_name="facegraphic", **facegraphic.context_settings) as ctx:
+        ours = facegraphic.get_help(ctx)
+        formatter = ctx.make_formatter()
+        click.Group.format_commands(facegraphic, ctx, formatter)
+    assert formatter.getvalue().strip() in ours
+    assert len(re.findall(r"\.\.\.$", ours, re.MULTILINE)) > 2
