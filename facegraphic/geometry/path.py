@@ -93,22 +93,35 @@ class Path:
         return Path(tuple(moved))
 
     def moved(self, dx: float, dy: float) -> "Path":
-        return self.transformed(IDENTITY.translate(dx, dy))
+        if dx == 0 == dy:
+            return self
+        return Path(
+            tuple(
+                [
+                    (s[0], s[1] + dx, s[2] + dy)
+                    if len(s) == 3
+                    else (s[0], s[1] + dx, s[2] + dy, s[3] + dx, s[4] + dy, s[5] + dx, s[6] + dy)
+                    if len(s) == 7
+                    else s
+                    for s in self.segments
+                ]
+            )
+        )
 
     @cached_property
     def bounds(self) -> Box:
         """The exact box of the outline (curve extremes, not control points). ValueError if empty."""
-        ends = [segment[-2:] for segment in self.segments if len(segment) > 1]
-        if not ends:
+        xs = [segment[-2] for segment in self.segments if len(segment) > 1]
+        ys = [segment[-1] for segment in self.segments if len(segment) > 1]
+        if not xs:
             raise ValueError("an empty path has no bounds")
-        xs, ys = zip(*ends, strict=True)
         x0, y0, x1, y1 = min(xs), min(ys), max(xs), max(ys)
-        here: Point = ends[0]
+        here: Point = (xs[0], ys[0])
         for segment in self.segments:
             if len(segment) == 7:
                 _, a, b, c, d, x, y = segment
                 # A curve stays within its control points, so only one with a handle outside can reach further.
-                if min(a, c) < x0 or max(a, c) > x1 or min(b, d) < y0 or max(b, d) > y1:
+                if a < x0 or c < x0 or a > x1 or c > x1 or b < y0 or d < y0 or b > y1 or d > y1:
                     own = calcCubicBounds(here, (a, b), (c, d), (x, y))
                     x0, y0, x1, y1 = min(x0, own[0]), min(y0, own[1]), max(x1, own[2]), max(y1, own[3])
             if len(segment) > 1:
