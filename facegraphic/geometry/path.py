@@ -8,6 +8,7 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain
 from typing import Any, NamedTuple
 
 from fontTools.misc.bezierTools import calcCubicBounds
@@ -66,12 +67,23 @@ class Path:
     def __bool__(self) -> bool:
         return bool(self.segments)
 
+    def __hash__(self) -> int:
+        return self._hash
+
+    def __reduce__(self) -> tuple[type["Path"], tuple[tuple[Segment, ...]]]:
+        """What goes to another process is the segments alone: hashes differ there, and all else is found again."""
+        return Path, (self.segments,)
+
+    @cached_property
+    def _hash(self) -> int:
+        return hash(self.segments)
+
     def __add__(self, other: "Path") -> "Path":
         return Path(self.segments + other.segments)
 
     @staticmethod
     def joined(paths: Iterable["Path"]) -> "Path":
-        return Path(tuple(segment for path in paths for segment in path.segments))
+        return Path(tuple(chain.from_iterable([path.segments for path in paths])))
 
     def transformed(self, transform: Transform) -> "Path":
         if transform == IDENTITY:
@@ -95,18 +107,18 @@ class Path:
     def moved(self, dx: float, dy: float) -> "Path":
         if dx == 0 == dy:
             return self
-        return Path(
-            tuple(
-                [
-                    (s[0], s[1] + dx, s[2] + dy)
-                    if len(s) == 3
-                    else (s[0], s[1] + dx, s[2] + dy, s[3] + dx, s[4] + dy, s[5] + dx, s[6] + dy)
-                    if len(s) == 7
-                    else s
-                    for s in self.segments
-                ]
-            )
-        )
+        moved: list[Segment] = []
+        for s in self.segments:  # written out, as in `transformed`
+            if len(s) == 7:
+                moved.append((s[0], s[1] + dx, s[2] + dy, s[3] + dx, s[4] + dy, s[5] + dx, s[6] + dy))
+            else:
+                moved.append((s[0], s[1] + dx, s[2] + dy) if len(s) == 3 else s)
+        return Path(tuple(moved))
+
+    @cached_property
+    def kept(self) -> dict[Any, Any]:
+        """Room for what others have worked out of this very path, such as its region: it goes when the path goes."""
+        return {}
 
     @cached_property
     def bounds(self) -> Box:
