@@ -1,12 +1,16 @@
 """Paths, arcs, regions and outlines, against published figures and independent libraries."""
 
 import math
+import pickle
+import subprocess
+import sys
 
 import cairocffi
 import cv2
 import numpy as np
 import pytest
 import shapely
+from fontTools.misc.transform import Transform
 from fontTools.pens.boundsPen import BoundsPen
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -188,3 +192,36 @@ def test_a_box_without_draft_or_radii_has_its_outer_faces() -> None:
     plain = BoxSize("plain", (100.0, 60.0, 30.0), 0, 0, 0, 0, 2)
     assert face_outline(plain, "top", 100, 60).size == pytest.approx((100, 60))
     assert face_outline(plain, "left", 100, 60).size == pytest.approx((60, 30))
+
+
+def curves(points: list[tuple[float, float]]) -> Path:
+    """A contour of lines and curves through and along some points."""
+    (x, y), (a, b), (c, d) = points[:3]
+    return Path((("M", x, y), ("C", a, b, c, d, y, x), *(("L", *point) for point in points), ("Z",)))
+
+
+@given(POINTS, st.floats(-300, 300), st.floats(-300, 300))
+def test_moving_is_the_transform_that_moves(points: list[tuple[float, float]], dx: float, dy: float) -> None:
+    path = curves(points)
+    assert path.moved(dx, dy) == path.transformed(Transform(1, 0, 0, 1, dx, dy))
+
+
+@given(POINTS)
+def test_what_a_path_keeps_is_no_part_of_it(points: list[tuple[float, float]]) -> None:
+    path, other = curves(points), curves(points)
+    kept = [region(path, rule) for rule in ("nonzero", "evenodd")]
+    assert all(area is region(path, rule) for area, rule in zip(kept, ("nonzero", "evenodd"), strict=True))
+    assert path == other and hash(path) == hash(other) and not other.kept
+    assert all(area.equals(region(other, rule)) for area, rule in zip(kept, ("nonzero", "evenodd"), strict=True))
+    back = pickle.loads(pickle.dumps(path))
+    assert back == path and hash(back) == hash(path) and not back.kept
+
+
+def test_a_path_has_another_hash_in_another_process() -> None:
+    """So none may travel along: strings hash differently there."""
+    path = curves([(0.0, 0.0), (1.0, 2.0), (3.0, 1.0)])
+    assert {path: 1}[path] == 1
+    code = (
+        "import pickle, sys; path = pickle.load(sys.stdin.buffer); assert hash(path) == hash(type(path)(path.segments))"
+    )
+    subprocess.run([sys.executable, "-c", code], input=pickle.dumps(path), check=True, timeout=120)

@@ -3,10 +3,10 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from PIL import Image as PILImage
 
 from facegraphic.checks.told import several
 from facegraphic.errors import Finding, Severity
@@ -23,6 +23,9 @@ from facegraphic.layout.model import FaceLayout
 from facegraphic.scene.scene import Scene
 from facegraphic.units import MM_PER_INCH
 
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
 GOOD = 4.5  # WCAG 2.2, SC 1.4.3 for other text
 LARGE = 4.45  # mm of capital height: 18 pt (WCAG's large text), of which capitals take 0.7 in usual fonts
 NEAR = 0.4  # mm round lettering that count as what it stands on
@@ -30,7 +33,7 @@ WORST = 0.1  # lettering over artwork is judged by the tenth of it that reads wo
 DPI = 150  # artwork is looked at this finely: 0.17 mm, about what an eye resolves at 0.6 m
 DIFFERENT, ALIKE = 12.0, 6.0  # CIEDE2000: clearly two colours, and hardly two (a choice; 1 is just noticeable)
 
-Draw = Callable[[Scene, int], PILImage.Image]
+Draw = Callable[[Scene, int], "Image"]
 
 
 @dataclass(frozen=True)

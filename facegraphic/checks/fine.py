@@ -88,8 +88,12 @@ class _Drawn:
     @property
     def shape(self) -> Path:
         """The outline wherever it stands, so that a figure drawn at every knob is measured once."""
-        x, y = self.at
-        return Path(tuple((op, *(round(v, 4) for v in c)) for op, *c in self.path.moved(-x, -y).segments))
+        if "shape" not in self.path.kept:
+            x, y = self.at
+            segments = self.path.moved(-x, -y).segments
+            self.path.kept["shape"] = Path(tuple([(op, *[round(v, 4) for v in c]) for op, *c in segments]))
+        shape: Path = self.path.kept["shape"]
+        return shape
 
 
 def _drawn(layout: FaceLayout, finish: Finish) -> list[_Drawn]:

@@ -8,6 +8,7 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain
 from typing import Any, NamedTuple
 
 from fontTools.misc.bezierTools import calcCubicBounds
@@ -66,12 +67,23 @@ class Path:
     def __bool__(self) -> bool:
         return bool(self.segments)
 
+    def __hash__(self) -> int:
+        return self._hash
+
+    def __reduce__(self) -> tuple[type["Path"], tuple[tuple[Segment, ...]]]:
+        """What goes to another process is the segments alone: hashes differ there, and all else is found again."""
+        return Path, (self.segments,)
+
+    @cached_property
+    def _hash(self) -> int:
+        return hash(self.segments)
+
     def __add__(self, other: "Path") -> "Path":
         return Path(self.segments + other.segments)
 
     @staticmethod
     def joined(paths: Iterable["Path"]) -> "Path":
-        return Path(tuple(segment for path in paths for segment in path.segments))
+        return Path(tuple(chain.from_iterable([path.segments for path in paths])))
 
     def transformed(self, transform: Transform) -> "Path":
         if transform == IDENTITY:
@@ -93,22 +105,35 @@ class Path:
         return Path(tuple(moved))
 
     def moved(self, dx: float, dy: float) -> "Path":
-        return self.transformed(IDENTITY.translate(dx, dy))
+        if dx == 0 == dy:
+            return self
+        moved: list[Segment] = []
+        for s in self.segments:  # written out, as in `transformed`
+            if len(s) == 7:
+                moved.append((s[0], s[1] + dx, s[2] + dy, s[3] + dx, s[4] + dy, s[5] + dx, s[6] + dy))
+            else:
+                moved.append((s[0], s[1] + dx, s[2] + dy) if len(s) == 3 else s)
+        return Path(tuple(moved))
+
+    @cached_property
+    def kept(self) -> dict[Any, Any]:
+        """Room for what others have worked out of this very path, such as its region: it goes when the path goes."""
+        return {}
 
     @cached_property
     def bounds(self) -> Box:
         """The exact box of the outline (curve extremes, not control points). ValueError if empty."""
-        ends = [segment[-2:] for segment in self.segments if len(segment) > 1]
-        if not ends:
+        xs = [segment[-2] for segment in self.segments if len(segment) > 1]
+        ys = [segment[-1] for segment in self.segments if len(segment) > 1]
+        if not xs:
             raise ValueError("an empty path has no bounds")
-        xs, ys = zip(*ends, strict=True)
         x0, y0, x1, y1 = min(xs), min(ys), max(xs), max(ys)
-        here: Point = ends[0]
+        here: Point = (xs[0], ys[0])
         for segment in self.segments:
             if len(segment) == 7:
                 _, a, b, c, d, x, y = segment
                 # A curve stays within its control points, so only one with a handle outside can reach further.
-                if min(a, c) < x0 or max(a, c) > x1 or min(b, d) < y0 or max(b, d) > y1:
+                if a < x0 or c < x0 or a > x1 or c > x1 or b < y0 or d < y0 or b > y1 or d > y1:
                     own = calcCubicBounds(here, (a, b), (c, d), (x, y))
                     x0, y0, x1, y1 = min(x0, own[0]), min(y0, own[1]), max(x1, own[2]), max(y1, own[3])
             if len(segment) > 1:

@@ -17,8 +17,15 @@ Points = npt.NDArray[np.float64]
 
 
 def region(path: Path, rule: str = "nonzero", flatness: float = FLATNESS_MM) -> BaseGeometry:
-    """The filled area of a path as a shapely region, by SVG's nonzero or evenodd rule."""
-    return filled(path.rings(flatness), rule)
+    """The filled area of a path as a shapely region, by SVG's nonzero or evenodd rule.
+
+    Shapes are asked for again and again by the rules, so the path keeps it. Regions do not change once they are made.
+    """
+    key = (rule, flatness)
+    if key not in path.kept:
+        path.kept[key] = filled(path.rings(flatness), rule)
+    area: BaseGeometry = path.kept[key]
+    return area
 
 
 def filled(rings: Sequence[Ring], rule: str = "nonzero") -> BaseGeometry:

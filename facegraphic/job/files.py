@@ -8,8 +8,6 @@ from facegraphic.drill.read import read_holes
 from facegraphic.errors import Problem, UserError, nearest
 from facegraphic.job.drawings import looks_like_svg, read_drawing
 from facegraphic.job.model import Drawing, Painted, Picture
-from facegraphic.job.painted import painted_area
-from facegraphic.job.pictures import read_picture
 from facegraphic.job.reader import Table, shown
 from facegraphic.lettering.font import Font, FontError
 from facegraphic.lettering.library import load_named, named_fonts, symbol_font
@@ -93,7 +91,12 @@ class Files:
         if data is None:
             return None
         try:
-            return read_drawing(data, name) if looks_like_svg(data) else read_picture(data)
+            if looks_like_svg(data):
+                return read_drawing(data, name)
+            # What reads pictures, and what reads regions below, takes a while to load: for files of their own only.
+            from facegraphic.job.pictures import read_picture
+
+            return read_picture(data)
         except ValueError as error:
             table.problem(key, f"{shown(name)} cannot be used as artwork", str(error))
         return None
@@ -106,6 +109,8 @@ class Files:
         try:
             if not looks_like_svg(data):
                 raise ValueError("a region to be sprayed is drawn as SVG: trace the picture, or draw its shapes")
+            from facegraphic.job.painted import painted_area
+
             return painted_area(read_drawing(data, name))
         except ValueError as error:
             table.problem(key, f"{shown(name)} cannot be used as a region", str(error))

@@ -11,9 +11,6 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-import tomlkit
-import tomlkit.items
-
 from facegraphic.errors import Problem, UserError
 from facegraphic.job.files import read_file
 from facegraphic.job.lines import key_lines
@@ -63,6 +60,8 @@ def read_printers(folder: Path) -> dict[str, Printer]:
 
 def with_printer(folder: Path, printer: Printer) -> bytes:
     """The folder's file with a printer added or changed, its comments kept. UserError if it cannot be read."""
+    import tomlkit.items  # for a file that is written only: reading, which make does, has the standard library
+
     text = _text(folder)
     _printers(text, folder / FILE)
     document = tomlkit.parse(text) if text else tomlkit.document()

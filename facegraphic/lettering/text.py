@@ -73,9 +73,15 @@ def _set_line(text: str, style: Style) -> tuple[tuple[_Set, ...], float]:
         for glyph in font.shape(run):
             place = Transform(factor, 0, 0, factor, glyph.dx * factor, glyph.dy * factor)
             advance = glyph.advance * factor + style.tracking
-            placed.append(_Set(font.outline(glyph.index).transformed(place), x, advance))
+            placed.append(_Set(_outline(font, glyph.index, place), x, advance))
             x += advance
     return tuple(placed), x - style.tracking if placed else 0.0
+
+
+@lru_cache(4096)
+def _outline(font: Font, index: int, place: Transform) -> Path:
+    """A glyph at a size; the same letters come again and again."""
+    return font.outline(index).transformed(place)
 
 
 @lru_cache(maxsize=1024)

@@ -1,48 +1,110 @@
 """Draw a scene on a cairo context: the one engine behind every raster and page."""
 
 import math
+import struct
 import sys
+from array import array
+from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 import numpy as np
 from fontTools.misc.transform import Transform
 
-from facegraphic.geometry.path import Path
+from facegraphic.geometry.path import IDENTITY, Box, Path
 from facegraphic.job.model import Picture
 from facegraphic.output.dots import Drawn, Engine, settled
 from facegraphic.output.drawings import recording
 from facegraphic.output.engine import cairo
-from facegraphic.scene.scene import Fill, Grid, Group, Image, Item, Plate, Scene, Screened, Stencil
+from facegraphic.scene.scene import Fill, Grid, Group, Image, Item, Plate, Scene, Screened, Stencil, walk
 
+BLACK, WHITE = "#000000", "#ffffff"
 COARSE = 0.7  # pixels that a pixel of a stencil is wide, below which it is no longer shown dot by dot
 
 
-def paint(context: Any, scene: Scene, units_per_mm: float, centre: tuple[float, float]) -> None:
-    """Draw a scene, its centre at a point of the context, at some number of context units to the mm."""
+@dataclass(frozen=True)
+class _Canvas:
+    """What is drawn on: a context, and whether it takes how much of a pixel is black, and no colours."""
+
+    context: Any
+    coverage: bool = False
+
+    def ink(self, ink: str) -> None:
+        """Set what is painted with. On coverage black adds to what is there, and white takes it away."""
+        if not self.coverage:
+            self.context.set_source_rgb(*rgb(ink))
+            return
+        if ink not in (BLACK, WHITE):
+            raise ValueError(f"{ink} in a scene of black and white")
+        engine = cairo()
+        self.context.set_operator(engine.OPERATOR_OVER if ink == BLACK else engine.OPERATOR_DEST_OUT)
+        self.context.set_source_rgb(0, 0, 0)
+
+
+def paint(context: Any, scene: Scene, units_per_mm: float, centre: tuple[float, float], coverage: bool = False) -> None:
+    """Draw a scene, its centre at a point of the context, at some number of context units to the mm.
+
+    With `coverage` a scene of black and white is drawn as how much is black, but for what `coloured_parts` tells.
+    """
     context.save()
     context.translate(*centre)
     context.scale(units_per_mm, -units_per_mm)
     for item in scene.items:
-        _item(context, item)
+        _item(_Canvas(context, coverage), item)
     context.restore()
 
 
-def _item(context: Any, item: Item) -> None:
+def coloured_parts(scene: Scene) -> Iterator[Box]:
+    """Where a scene of black and white holds what paints in colours of its own, or lets others show through."""
+    yield from _coloured(scene.items, IDENTITY)
+
+
+def _coloured(items: tuple[Item, ...], transform: Transform) -> Iterator[Box]:
+    for item in items:
+        shows = shown(item) if isinstance(item, Screened | Plate) else item
+        if isinstance(shows, Group):
+            inner = transform.transform(shows.transform)
+            yield from (_all_of(shows.items, inner) if shows.opacity < 1 else _coloured(shows.items, inner))
+        elif isinstance(shows, Image) and not isinstance(shows.content, Stencil):
+            yield _square(shows, transform)
+
+
+def _all_of(items: tuple[Item, ...], transform: Transform) -> Iterator[Box]:
+    """Where anything of some items is."""
+    for item, around in walk(items, transform):
+        if isinstance(item, Fill) and item.path:
+            yield item.path.transformed(around).bounds
+        elif isinstance(item, Image):
+            yield _square(item, around)
+        elif isinstance(item, Screened | Plate):
+            yield from _all_of((shown(item),), around)
+
+
+def _square(image: Image, transform: Transform) -> Box:
+    corners = transform.transform(image.transform).transformPoints([(0, 0), (0, 1), (1, 1), (1, 0)])
+    xs, ys = zip(*corners, strict=True)
+    return Box(min(xs), min(ys), max(xs), max(ys))
+
+
+def _item(canvas: _Canvas, item: Item) -> None:
     if isinstance(item, Fill):
-        _trace(context, item.path)
-        context.set_fill_rule(_rule(item.rule))
-        context.set_source_rgb(*rgb(item.ink))
-        context.fill()
+        _trace(canvas.context, item.path)
+        canvas.context.set_fill_rule(_rule(item.rule))
+        canvas.ink(item.ink)
+        canvas.context.fill()
     elif isinstance(item, Image):
-        _image(context, item)
+        _image(canvas, item)
     elif isinstance(item, Screened | Plate):
-        _group(context, shown(item))
+        _group(canvas, shown(item))
     else:
-        _group(context, item)
+        _group(canvas, item)
 
 
-def _group(context: Any, group: Group) -> None:
+def _group(canvas: _Canvas, group: Group) -> None:
+    context = canvas.context
+    if group.opacity < 1 and canvas.coverage:
+        return
     context.save()
     context.transform(_matrix(group.transform))
     if group.clip is not None:
@@ -52,16 +114,17 @@ def _group(context: Any, group: Group) -> None:
     if group.opacity < 1:
         context.push_group()
     for item in group.items:
-        _item(context, item)
+        _item(canvas, item)
     if group.opacity < 1:
         context.pop_group_to_source()
         context.paint_with_alpha(group.opacity)
     context.restore()
 
 
-def _image(context: Any, image: Image) -> None:
-    engine = cairo()
-    content = image.content
+def _image(canvas: _Canvas, image: Image) -> None:
+    engine, context, content = cairo(), canvas.context, image.content
+    if canvas.coverage and not isinstance(content, Stencil):
+        return
     if isinstance(content, Stencil):
         source, width, height = _stencil(content), float(content.width), float(content.height)
     elif isinstance(content, Picture):
@@ -75,7 +138,7 @@ def _image(context: Any, image: Image) -> None:
     pattern = engine.SurfacePattern(source)
     if isinstance(content, Stencil):
         pattern.set_filter(_stencil_filter(context))
-        context.set_source_rgb(*rgb(content.ink))
+        canvas.ink(content.ink)
         context.mask(pattern)
     else:
         context.rectangle(0, 0, width, height)
@@ -92,7 +155,7 @@ def _stencil_filter(context: Any) -> int:
     """Dots keep hard edges, but for a rendering much coarser than they are, which shows their tone instead."""
     engine = cairo()
     fine = math.hypot(*context.user_to_device_distance(1, 0)) < COARSE
-    on_pixels = isinstance(context.get_target(), engine.ImageSurface)
+    on_pixels = isinstance(context.get_target(), engine.ImageSurface | engine.RecordingSurface)
     return int(engine.FILTER_GOOD if fine and on_pixels else engine.FILTER_NEAREST)
 
 
@@ -162,15 +225,26 @@ def _pixels(picture: Picture) -> Any:
 
 
 def _trace(context: Any, path: Path) -> None:
-    for op, *c in path.segments:
-        if op == "M":
-            context.move_to(*c)
-        elif op == "L":
-            context.line_to(*c)
-        elif op == "C":
-            context.curve_to(*c)
-        else:
-            context.close_path()
+    """Add a path to a context's, all of it in one call: one for each line or curve would take most of the time."""
+    engine = cairo()
+    flat: list[float] = []
+    for segment in path.segments:
+        flat += _HEADS[segment[0]]
+        flat += segment[1:]
+    data = array("d", flat)
+    elements = engine.ffi.from_buffer("cairo_path_data_t[]", data)
+    drawn = engine.ffi.new("cairo_path_t *", {"status": 0, "data": elements, "num_data": len(elements)})
+    engine.cairo.cairo_append_path(context._pointer, drawn)
+
+
+def _head(kind: int, length: int) -> tuple[float, float]:
+    """What stands ahead of a segment's points in cairo's own form of a path: two whole numbers, in the room of two."""
+    first, second = struct.unpack("dd", struct.pack("iixxxxxxxx", kind, length))
+    return first, second
+
+
+# cairo_path_data_t: kind (move, line, curve, close) and length in units of a point, then the points.
+_HEADS = {op: _head(kind, length) for kind, (op, length) in enumerate((("M", 2), ("L", 2), ("C", 4), ("Z", 1)))}
 
 
 def _matrix(transform: Transform) -> Any:

@@ -3,8 +3,6 @@
 import io
 from collections.abc import Sequence
 
-import pikepdf
-
 from facegraphic.film.plate import layers, only
 from facegraphic.output.engine import cairo
 from facegraphic.output.paint import paint
@@ -30,6 +28,8 @@ def pdf_bytes(scene: Scene, *more: Scene) -> bytes:
 
 def _in_layers(pdf: bytes, named: list[str]) -> bytes:
     """One page of several, each but the last a layer by name (optional content: ISO 32000-1, 8.11)."""
+    import pikepdf  # for layers only, and slow to load
+
     with pikepdf.open(io.BytesIO(pdf)) as document:
         drawn_pages = list(document.pages)
         forms, groups, content = pikepdf.Dictionary(), pikepdf.Dictionary(), []

@@ -21,8 +21,6 @@ from facegraphic.masks.cut import CutMask, outlines
 from facegraphic.masks.drawn import mask_piece, plug_piece, plug_places
 from facegraphic.masks.plugs import Plug
 from facegraphic.masks.spraying import CAUTION, order_line
-from facegraphic.output.cuts import cut_svg_bytes
-from facegraphic.output.dxf import dxf_bytes
 from facegraphic.output.pdf import pdf_bytes
 from facegraphic.output.png import pixel_size, png_bytes
 from facegraphic.output.report import Output
@@ -130,6 +128,10 @@ class _Desk:
         """Cut lines for a plotter, in true mm whatever the printer."""
         if "svg" not in self.formats:
             return
+        # ezdxf takes a while to load, so it is for jobs that have masks.
+        from facegraphic.output.cuts import cut_svg_bytes
+        from facegraphic.output.dxf import dxf_bytes
+
         box = Path.joined(cutting.paths).bounds.grown(MARGIN)
         for kind in ("svg", "dxf"):
             name = f"{cutting.stem}.{kind}"

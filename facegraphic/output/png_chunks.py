@@ -1,0 +1,96 @@
+"""PNG files written as their rows come (ISO/IEC 15948): of the picture no more is kept than the rows in hand.
+
+Rows come in bands. Each is packed by itself and ends on a whole byte (RFC 1951, an empty stored block), so that several
+threads can pack at a time and the file is the same however many they are.
+
+How rows are filtered and packed was measured on sheets of the examples at 600 and 1200 dpi, and on pictures in each of
+the screens. Black and white: no filter and level 6 make the smallest files, in a tenth of a second a sheet of A4.
+Colour: each row less the one above it, since most of a sheet goes on as it is; level 3 takes half the time of level 4
+and more, whose files are a third smaller: there time is what is waited for.
+"""
+
+import struct
+import zlib
+from collections import deque
+from collections.abc import Iterable
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import IO
+
+import numpy as np
+from numpy.typing import NDArray
+
+from facegraphic.units import MM_PER_INCH
+
+SIGNATURE = b"\x89PNG\r\n\x1a\n"
+GREY, RGB = 0, 2  # colour types
+NONE, UP = 0, 2  # row filters
+METRE = 1  # unit of pHYs
+LEAST = 65_536  # bytes of an IDAT, but for the last
+THREADS = 2  # that pack while the caller draws
+AHEAD = 3  # bands that may wait or be packed
+SLOTS = AHEAD + 2  # a band may be overwritten once so many others less one have followed it
+
+Lines = NDArray[np.uint8]
+
+
+@dataclass(frozen=True)
+class Header:
+    """What stands ahead of the rows: size in pixels, whether one bit a pixel or RGB, pixels to the inch."""
+
+    width: int
+    height: int
+    one_bit: bool
+    dpi: int
+
+    @property
+    def row(self) -> int:
+        """Bytes of a row, without the one that names its filter."""
+        return (self.width + 7) // 8 if self.one_bit else 3 * self.width
+
+    @property
+    def filter(self) -> int:
+        """The filter of every row."""
+        return NONE if self.one_bit else UP
+
+    @property
+    def level(self) -> int:
+        return 6 if self.one_bit else 3
+
+
+def write_chunks(out: IO[bytes], header: Header, bands: Iterable[Lines]) -> None:
+    """Write a PNG into a binary file; bands are some rows each, filtered, with the filter's number ahead of each row.
+
+    Bands are packed by other threads while the next are made: see `SLOTS`. What is raised there is raised here.
+    """
+    kind = (1, GREY) if header.one_bit else (8, RGB)
+    fine = round(header.dpi * 1000 / MM_PER_INCH)  # whole pixels to the metre
+    out.write(SIGNATURE)
+    _chunk(out, b"IHDR", struct.pack(">IIBBBBB", header.width, header.height, *kind, 0, 0, 0))
+    _chunk(out, b"pHYs", struct.pack(">IIB", fine, fine, METRE))
+    waiting: deque[Future[bytes]] = deque()
+    # A stream of zlib (RFC 1950): two bytes ahead, the bands, an empty last block, and a sum of all that was packed.
+    ready, total = b"\x78\x5e", zlib.adler32(b"")
+    with ThreadPoolExecutor(THREADS) as pool:
+        for lines in bands:
+            total = zlib.adler32(lines.data, total)
+            waiting.append(pool.submit(_packed, lines, header.level))
+            if len(waiting) > AHEAD:
+                ready += waiting.popleft().result()
+            if len(ready) >= LEAST:
+                _chunk(out, b"IDAT", ready)
+                ready = b""
+        ready += b"".join(future.result() for future in waiting)
+    _chunk(out, b"IDAT", ready + b"\x03\x00" + struct.pack(">I", total))
+    _chunk(out, b"IEND", b"")
+
+
+def _packed(lines: Lines, level: int) -> bytes:
+    packer = zlib.compressobj(level, zlib.DEFLATED, -zlib.MAX_WBITS, zlib.DEF_MEM_LEVEL + 1)
+    return packer.compress(lines.data) + packer.flush(zlib.Z_SYNC_FLUSH)
+
+
+def _chunk(out: IO[bytes], kind: bytes, data: bytes) -> None:
+    out.write(struct.pack(">I", len(data)) + kind)
+    out.write(data)
+    out.write(struct.pack(">I", zlib.crc32(data, zlib.crc32(kind))))
