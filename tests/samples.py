@@ -8,7 +8,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from facegraphic.pipeline import Wishes, make, prepare
+from facegraphic.pipeline.making import make
+from facegraphic.pipeline.preparing import Wishes, prepare
 
 FOLDER = Path(__file__).parents[1] / "examples"
 JOBS = tuple(sorted(path.stem for path in FOLDER.glob("*.toml")))

@@ -14,7 +14,8 @@ from eyes import Grey, difference, pdf_picture, png_colour, svg_picture
 from PIL import Image
 from samples import FOLDER, JOBS, WAYS, made
 
-from facegraphic.pipeline import Wishes, make, prepare
+from facegraphic.pipeline.making import make
+from facegraphic.pipeline.preparing import Wishes, prepare
 
 DPI = 300
 MEAN = 1.5

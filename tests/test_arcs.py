@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from facegraphic.geometry.regions import region
 from facegraphic.lettering.library import load_named
 from facegraphic.lettering.text import Style, arc_frames, set_arc, set_block
-from facegraphic.pipeline import prepare
+from facegraphic.pipeline.preparing import prepare
 
 FONT = load_named("tagstrip-regular")
 MICRON = 0.001

@@ -30,7 +30,7 @@ from facegraphic.job.model import Drawing, Picture
 from facegraphic.output import bands, png_chunks
 from facegraphic.output.paint import coloured_parts, paint
 from facegraphic.output.png import pixel_size, png_bytes, render, write_png
-from facegraphic.pipeline import Wishes, prepare
+from facegraphic.pipeline.preparing import Wishes, prepare
 from facegraphic.scene.scene import Fill, Group, Image, Scene, Stencil
 
 MM_PER_INCH = 25.4

@@ -9,7 +9,7 @@ from helpers.jobs import lay
 from PIL import Image
 from test_colour_findings import HIGH, WIDE, art, findings, job
 
-from facegraphic.pipeline import prepare
+from facegraphic.pipeline.preparing import prepare
 
 SHORT_ARTS = [
     ((WIDE, HIGH), "[0, 0]", ""),

@@ -18,7 +18,7 @@ from facegraphic.job.drawings import read_drawing
 from facegraphic.job.load import load_job
 from facegraphic.job.model import Painted
 from facegraphic.job.painted import painted_area
-from facegraphic.pipeline import prepare
+from facegraphic.pipeline.preparing import prepare
 
 HEAD = """\
 [box]

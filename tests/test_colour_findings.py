@@ -28,7 +28,7 @@ from facegraphic.layout.face import lay_out
 from facegraphic.lettering.library import load_named
 from facegraphic.lettering.text import Style, set_block
 from facegraphic.output.png import render
-from facegraphic.pipeline import prepare
+from facegraphic.pipeline.preparing import prepare
 from facegraphic.stock.tables import films
 
 HEAD = (

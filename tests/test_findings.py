@@ -6,7 +6,8 @@ import pytest
 from helpers.jobs import lay, svg
 from helpers.runs import run_here
 
-from facegraphic.pipeline import Wishes, make, prepare
+from facegraphic.pipeline.making import make
+from facegraphic.pipeline.preparing import Wishes, prepare
 from facegraphic.scene.scene import Fill, walk
 
 HEAD = '[box]\nstock = "93x39x31"\n[finish]\nprocess = "{process}"\n{finish}\n[[face]]\nside = "top"\n'

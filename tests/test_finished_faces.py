@@ -12,7 +12,7 @@ from samples import JOBS
 
 from facegraphic.errors import UserError
 from facegraphic.film.colour import coded, seen, to_coded
-from facegraphic.pipeline import Prepared, Wishes, prepare
+from facegraphic.pipeline.preparing import Prepared, Wishes, prepare
 from facegraphic.pipeline.seeing import bare_look, face_look, looks
 from facegraphic.preview.model import FaceLook
 from facegraphic.stock.faces import SIDES

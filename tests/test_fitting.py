@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from facegraphic.lettering.fitting import SHARES, fittings, two_lines
 from facegraphic.lettering.library import condensed_of, load_named
 from facegraphic.lettering.text import Style, line_length
-from facegraphic.pipeline import prepare
+from facegraphic.pipeline.preparing import prepare
 
 PLAIN = load_named("tagstrip-regular")
 STYLE = Style(PLAIN, 3.0)

@@ -10,7 +10,7 @@ from PIL import Image
 from samples import FOLDER, JOBS
 
 from facegraphic.output.png import render
-from facegraphic.pipeline import Prepared, prepare
+from facegraphic.pipeline.preparing import Prepared, prepare
 from facegraphic.pipeline.seeing import looks
 from facegraphic.preview.finished import Eye
 from facegraphic.preview.flat import flat, net

@@ -23,7 +23,7 @@ from facegraphic.job.model import Face, Finish, FreeText
 from facegraphic.layout.free_space import free_in, free_rectangles, grown, slabs
 from facegraphic.layout.ground import SLAB, Ground, box_region
 from facegraphic.layout.texts import AMPLE, best_place, free_text
-from facegraphic.pipeline import prepare
+from facegraphic.pipeline.preparing import prepare
 from facegraphic.stock.faces import Outline
 
 SIDE = 6

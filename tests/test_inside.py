@@ -14,7 +14,7 @@ from facegraphic.errors import Finding, UserError
 from facegraphic.job.load import read_job
 from facegraphic.job.model import Job
 from facegraphic.layout.bodies import bodies
-from facegraphic.pipeline import prepare
+from facegraphic.pipeline.preparing import prepare
 from facegraphic.stock.cavity import cavity, stand
 from facegraphic.stock.tables import boxes, parts
 

@@ -20,7 +20,8 @@ from svgelements import Path as SvgPath
 
 from facegraphic.masks.cut import CutMask
 from facegraphic.masks.plugs import MOST_PAST, WHY_BARE
-from facegraphic.pipeline import Prepared, Wishes, make, prepare
+from facegraphic.pipeline.making import make
+from facegraphic.pipeline.preparing import Prepared, Wishes, prepare
 
 EXAMPLE = FOLDER / "drift-line.toml"
 # A face of 120 × 60 mm without draft or rounded edges, with a ring, a band over two faces, and a stencil.

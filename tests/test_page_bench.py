@@ -14,7 +14,7 @@ from facegraphic.page.desk import desk_of
 from facegraphic.page.drawing import face_picture, model_json, sheet_picture
 from facegraphic.page.record import made_file, outputs, state_record
 from facegraphic.page.state import MOST_STEPS, History
-from facegraphic.pipeline import Wishes, prepare
+from facegraphic.pipeline.preparing import Wishes, prepare
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ import pytest
 from helpers.page_server import EXAMPLES, Server, Stream, copied, serving, stopped
 from PIL import Image
 
-from facegraphic.pipeline import prepare
+from facegraphic.pipeline.preparing import prepare
 from facegraphic.pipeline.seeing import face_look
 
 JOB = "job/slow-ferry"

@@ -14,7 +14,7 @@ import test_findings
 from helpers.jobs import lay
 from helpers.runs import run_here
 
-from facegraphic.pipeline import prepare
+from facegraphic.pipeline.preparing import prepare
 
 PACKAGE = Path(__file__).parents[1] / "facegraphic"
 BOX = '[box]\nstock = "93x39x31"\norientation = "landscape"\n'

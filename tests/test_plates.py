@@ -15,7 +15,8 @@ from helpers.jobs import lay, svg
 from PIL import Image
 from samples import FOLDER
 
-from facegraphic.pipeline import Wishes, make, prepare
+from facegraphic.pipeline.making import make
+from facegraphic.pipeline.preparing import Wishes, prepare
 from facegraphic.stock.tables import films
 
 Mask = np.ndarray[Any, np.dtype[np.bool_]]

@@ -16,7 +16,9 @@ from samples import FOLDER
 
 from facegraphic.job.load import load_job
 from facegraphic.job.model import Shown
-from facegraphic.pipeline import KINDS, VIEWS, Wishes, make, make_gang, prepare
+from facegraphic.pipeline.kinds import KINDS, VIEWS
+from facegraphic.pipeline.making import make, make_gang
+from facegraphic.pipeline.preparing import Wishes, prepare
 from facegraphic.pipeline.previewing import setting
 from facegraphic.preview.coats import in_words
 from facegraphic.stock.tables import colours

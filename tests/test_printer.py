@@ -21,7 +21,8 @@ from facegraphic.film.correction import corrected, printable
 from facegraphic.geometry.shapes import cross
 from facegraphic.job.model import Printer
 from facegraphic.job.printers import measured, printer_name, read_printers, with_printer
-from facegraphic.pipeline import Wishes, make, prepare
+from facegraphic.pipeline.making import make
+from facegraphic.pipeline.preparing import Wishes, prepare
 from facegraphic.scene.scene import Fill, Scene, walk
 from facegraphic.stock.tables import papers
 

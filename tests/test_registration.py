@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from facegraphic.film.registration import Fit, Spread, fit, fits, opening, rss, worst_case
 from facegraphic.job.load import load_job
 from facegraphic.job.model import Control, Face, Finish, Hole
-from facegraphic.pipeline import Wishes, prepare
+from facegraphic.pipeline.preparing import Wishes, prepare
 from facegraphic.stock.tables import films, parts, tolerances, usual_tolerance
 
 HEAD = '[box]\nstock = "112x60x31"\norientation = "portrait"\n'

@@ -17,7 +17,8 @@ from helpers.runs import run_here
 from facegraphic.checks.registration import film_over_hole, hole_past_cover, registration_gap
 from facegraphic.errors import Finding
 from facegraphic.film.registration import fits
-from facegraphic.pipeline import Wishes, make, prepare
+from facegraphic.pipeline.making import make
+from facegraphic.pipeline.preparing import Wishes, prepare
 
 HEAD = '[box]\nstock = "93x39x31"\n[finish]\nprocess = "{process}"\nholes = "{holes}"\n{finish}\n'
 FACE = '[tolerance]\n{tolerance}\n[[face]]\nside = "top"\n'

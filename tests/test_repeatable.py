@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 from samples import FOLDER, JOBS
 
-from facegraphic.pipeline import Wishes, make, prepare
+from facegraphic.pipeline.making import make
+from facegraphic.pipeline.preparing import Wishes, prepare
 
 CALL = "from facegraphic.cli.main import run; run()"
 

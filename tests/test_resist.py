@@ -11,7 +11,8 @@ from eyes import difference, pdf_picture, png_colour, png_grey, svg_picture
 from helpers.jobs import lay, svg
 from helpers.runs import run_here
 
-from facegraphic.pipeline import Wishes, make, prepare
+from facegraphic.pipeline.making import make
+from facegraphic.pipeline.preparing import Wishes, prepare
 from facegraphic.stock.faces import face_outline
 from facegraphic.stock.tables import boxes, films
 

@@ -19,7 +19,8 @@ from facegraphic.film.gang import lay_gangs
 from facegraphic.film.round_dots import Lattice, in_round_dots
 from facegraphic.film.screen import bayer, diffused, ordered
 from facegraphic.output.png import png_bytes
-from facegraphic.pipeline import Wishes, make, prepare
+from facegraphic.pipeline.making import make
+from facegraphic.pipeline.preparing import Wishes, prepare
 from facegraphic.stock.tables import films
 
 Mask = np.ndarray[Any, np.dtype[np.bool_]]

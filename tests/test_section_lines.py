@@ -21,7 +21,8 @@ from facegraphic.job.reader import Notes, Table
 from facegraphic.layout.frames import TITLE_ROOM
 from facegraphic.layout.lines import STUB, reading_angle, section_line
 from facegraphic.layout.model import FaceLayout, Legend, Mark
-from facegraphic.pipeline import Prepared, Wishes, make, prepare
+from facegraphic.pipeline.making import make
+from facegraphic.pipeline.preparing import Prepared, Wishes, prepare
 
 HEAD = '[box]\nstock = "112x60x31"\norientation = "portrait"\n[finish]\nprocess = "{}"\n[[face]]\nside = "top"\n'
 HOLE = 'hole = [{ id = "a", at = [0, 0], d = 7.5 }]\n[[face.control]]\nhole = "a"\npart = "pot-16"\n'

@@ -17,7 +17,7 @@ from samples import FOLDER, JOBS, marks_on_sheet
 
 from facegraphic.film.sheet import fits
 from facegraphic.film.sheet_marks import CAPTION
-from facegraphic.pipeline import prepare
+from facegraphic.pipeline.preparing import prepare
 from facegraphic.stock.tables import papers
 
 DPI = 200

@@ -13,7 +13,8 @@ from samples import FOLDER, JOBS, job_data, job_holes, sides
 from facegraphic.film.steps import LABEL_RULE, StepFacts, steps_text
 from facegraphic.job.load import load_job
 from facegraphic.job.model import Printer
-from facegraphic.pipeline import Wishes, make, prepare
+from facegraphic.pipeline.making import make
+from facegraphic.pipeline.preparing import Wishes, prepare
 from facegraphic.stock.tables import courses, films, hazards, steps
 
 PROCESSES = tuple(films())

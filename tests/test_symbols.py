@@ -11,7 +11,7 @@ from helpers.runs import run_here
 from facegraphic.lettering.font import Font
 from facegraphic.lettering.library import load_named, named_fonts, symbols
 from facegraphic.lettering.text import Style, set_block
-from facegraphic.pipeline import prepare
+from facegraphic.pipeline.preparing import prepare
 
 # IEC 60417 numbers as their names in the table (titles: public descriptions of the standard's symbols).
 IEC_60417 = {

@@ -10,7 +10,7 @@ from facegraphic.cli.talk import complain, explanation
 from facegraphic.errors import UserError
 from facegraphic.output.earlier import places_of
 from facegraphic.output.report import finding_record
-from facegraphic.pipeline import Wishes, prepare
+from facegraphic.pipeline.preparing import Wishes, prepare
 
 
 @click.command(epilog="Example: facegraphic check examples/slow-ferry.toml --json")

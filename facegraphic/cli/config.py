@@ -2,12 +2,14 @@
 
 import os
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from facegraphic.errors import nearest
-from facegraphic.job.model import Printer
-from facegraphic.job.printers import printer_name, read_printers
+
+if TYPE_CHECKING:
+    from facegraphic.job.model import Printer
 
 VARIABLE = "FACEGRAPHIC_CONFIG"
 
@@ -18,10 +20,12 @@ def config_folder() -> Path:
     return Path(named) if named else Path(click.get_app_dir("facegraphic"))
 
 
-def known_printer(ctx: click.Context, param: click.Parameter, value: str | None) -> Printer | None:
+def known_printer(ctx: click.Context, param: click.Parameter, value: str | None) -> "Printer | None":
     """A click callback that looks a printer up by its name."""
     if value is None:
         return None
+    from facegraphic.job.printers import printer_name, read_printers
+
     printers = read_printers(config_folder())
     try:
         name = printer_name(value)

@@ -9,7 +9,7 @@ import click
 from facegraphic.cli.config import known_printer
 from facegraphic.errors import Problem, UserError
 from facegraphic.job.model import Printer
-from facegraphic.pipeline import Wishes
+from facegraphic.pipeline.preparing import Wishes
 
 PORT = 8417
 NEEDED = ("starlette", "uvicorn", "watchfiles")

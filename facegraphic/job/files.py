@@ -1,5 +1,6 @@
 """The files that a job names, read from the job's own folder tree or by full path."""
 
+from hashlib import sha256
 from pathlib import Path
 
 from facegraphic.drill.model import MOST_BYTES as MOST_HOLE_BYTES
@@ -41,12 +42,19 @@ class Files:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self.named: set[Path] = set()  # all that was asked for, whether it could be read or not
+        self.read: dict[Path, str] = {}  # all that was asked for, with its hash; "" where it could not be read
+
+    @property
+    def named(self) -> frozenset[Path]:
+        return frozenset(self.read)
 
     def _bytes(self, table: Table, key: str, name: str, most: int) -> bytes | None:
-        self.named.add(self.folder / name)
+        path = self.folder / name
+        self.read[path] = ""
         try:
-            return read_file(self.folder / name, most)
+            data = read_file(path, most)
+            self.read[path] = sha256(data).hexdigest()
+            return data
         except UserError as error:
             table.problem(key, f"{shown(name)}: {error.problems[0].what}", error.problems[0].mend)
         return None

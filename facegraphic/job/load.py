@@ -3,6 +3,8 @@
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +28,9 @@ DEFAULT_PAINT = "#c8c8c8"  # bare die-cast metal, near enough
 
 def load_job(path: Path) -> Job:
     """Read a job file. UserError names every problem: file, line, key, value seen, nearest valid name."""
-    return read_job(job_text(read_file(path, MOST_BYTES), path.name), path)
+    data = read_file(path, MOST_BYTES)
+    job = read_job(job_text(data, path.name), path)
+    return replace(job, read=((str(path), sha256(data).hexdigest()), *job.read))
 
 
 def read_job(text: str, path: Path, files: Files | None = None) -> Job:
@@ -73,6 +77,7 @@ def read_job(text: str, path: Path, files: Files | None = None) -> Job:
         coats=coats,
         board=board,
         shown=seen,
+        read=tuple((str(path), hashed) for path, hashed in files.read.items()),
     )
 
 

@@ -4,7 +4,7 @@ Positions stand round the face centre, x right and y up, whatever origin the fil
 file has been looked up: a control has its part, a finish its film and font, an art its pixels or paths.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, get_args
 
 from shapely.geometry.base import BaseGeometry
@@ -363,7 +363,10 @@ class Shown:
 
 @dataclass(frozen=True)
 class Job:
-    """One box. `across` and `deep` are the box's width and depth as it lies before its user."""
+    """One box. `across` and `deep` are the box's width and depth as it lies before its user.
+
+    `read` has the paths of the files that it was read from, with their hashes (see ``output/made.py``).
+    """
 
     file: str
     title: str
@@ -378,3 +381,4 @@ class Job:
     printer: Printer | None = None
     board: Board | None = None
     shown: Shown = Shown()
+    read: tuple[tuple[str, str], ...] = field(default=(), compare=False)

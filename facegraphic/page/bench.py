@@ -18,7 +18,8 @@ from facegraphic.page.apart import unbroken
 from facegraphic.page.layouts import Layouts
 from facegraphic.page.pictures import Kept
 from facegraphic.page.state import Change, History, Judged, Shown, State, stamped
-from facegraphic.pipeline import Prepared, Progress, Wishes, judged, laid_out, make, prepare
+from facegraphic.pipeline.making import make
+from facegraphic.pipeline.preparing import Prepared, Progress, Wishes, judged, laid_out, prepare
 
 UNSURE = 0.08  # s: a file that is just being written may look broken for a moment
 FARTHEST = 500.0  # mm that a label may be nudged

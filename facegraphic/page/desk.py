@@ -9,7 +9,7 @@ from pathlib import Path
 from facegraphic.errors import Problem, UserError
 from facegraphic.job.saving import job_bytes
 from facegraphic.page.bench import Bench
-from facegraphic.pipeline import Wishes
+from facegraphic.pipeline.preparing import Wishes
 
 MOST_JOBS = 60
 # What tells a job file from other TOML files, whether it can be read or not.

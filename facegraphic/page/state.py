@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from facegraphic.errors import Finding, Problem
 from facegraphic.film.gang import Gang
 from facegraphic.job.model import Control
-from facegraphic.pipeline import Prepared
+from facegraphic.pipeline.preparing import Prepared
 from facegraphic.stock.faces import Side
 
 MOST_STEPS = 200  # back

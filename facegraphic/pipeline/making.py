@@ -1,7 +1,9 @@
 """Files out of prepared jobs: art, sheets, preview, steps, report."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
 
 from facegraphic.checks.sheets import sheet_findings
 from facegraphic.errors import Finding, Problem, UserError
@@ -22,13 +24,15 @@ from facegraphic.output.pdf import pdf_bytes
 from facegraphic.output.png import pixel_size, png_bytes
 from facegraphic.output.report import Output, gang_report, report
 from facegraphic.output.svg import svg_bytes
+from facegraphic.pipeline.kinds import FORMATS
 from facegraphic.pipeline.masking import NO_MASKS, mask_files
-from facegraphic.pipeline.preparing import FORMATS, Prepared, Progress, Wishes, alone
+from facegraphic.pipeline.preparing import Prepared, Progress, Wishes, alone
 from facegraphic.pipeline.previewing import preview_files, preview_names
 from facegraphic.scene.scene import Scene
 from facegraphic.stock.tables import Paper
 
 Files = dict[str, bytes]
+Run = Callable[[Any, Iterable[Any]], Iterable[Any]]
 GUIDE = "drill-guide.pdf"
 
 
@@ -57,8 +61,8 @@ def make(prepared: Prepared, wishes: Wishes, progress: Progress = in_silence) ->
     require_sound([prepared])
     gang = lay_gangs([(prepared.job, prepared.pieces)]) if {"sheet", "steps"} & set(wishes.kinds) else ()
     pages = [*_art_pages(prepared, wishes.kinds), *(_sheet_pages(gang) if "sheet" in wishes.kinds else ())]
-    files, outputs = _written(prepared, wishes, pages, progress)
-    return {**files, **_texts(prepared, wishes, gang, outputs)}
+    own = _own_files(prepared, wishes, pages, progress)
+    return {**own.files, **_texts(prepared, wishes, gang, own)}
 
 
 @dataclass(frozen=True)
@@ -70,10 +74,13 @@ class GangFiles:
     findings: tuple[Finding, ...]
 
 
-def make_gang(prepared: Sequence[Prepared], wishes: Wishes, place: str, progress: Progress = in_silence) -> GangFiles:
+def make_gang(
+    prepared: Sequence[Prepared], wishes: Wishes, place: str, progress: Progress = in_silence, run: Run = map
+) -> GangFiles:
     """Every file of several jobs whose faces share sheets; `place` is the name of the sheets' folder, for the steps.
 
-    UserError if a finding of severity error stands in any of them.
+    `run` is `map`, or another that does the same in several processes, where `progress` must go too. UserError if a
+    finding of severity error stands in any of the jobs.
     """
     require_sound(prepared)
     laid = [(one.job, one.pieces) for one in prepared]
@@ -81,13 +88,16 @@ def make_gang(prepared: Sequence[Prepared], wishes: Wishes, place: str, progress
     require_no_error(findings, place)
     shared = lay_gangs(laid)
     made = []
-    for one in prepared:
-        files, outputs = _written(one, wishes, list(_art_pages(one, wishes.kinds)), progress)
+    for one, own in zip(prepared, run(partial(_gang_member, wishes, progress), prepared), strict=True):
         mine = tuple(gang for gang in shared if any(job is one.job for job in gang.jobs))
-        made.append({**files, **_texts(one, wishes, mine, outputs, place)})
+        made.append({**own.files, **_texts(one, wishes, mine, own, place)})
     sheets, outputs = _written_pages(list(_sheet_pages(shared)), wishes, progress)
     sheets["report.json"] = gang_report(shared, outputs, findings).encode("utf-8")
     return GangFiles(tuple(made), sheets, tuple(findings))
+
+
+def _gang_member(wishes: Wishes, progress: Progress, prepared: Prepared) -> "_Own":
+    return _own_files(prepared, wishes, list(_art_pages(prepared, wishes.kinds)), progress)
 
 
 def require_sound(prepared: Iterable[Prepared]) -> None:
@@ -125,16 +135,26 @@ def _sheet_pages(shared: Iterable[Gang]) -> Iterator[_Page]:
             yield _Page(stem, "sheet", None, scene, gang.jobs[0].finish.mirrored, gang.dpi, page.prints)
 
 
-def _written(
-    prepared: Prepared, wishes: Wishes, pages: Sequence[_Page], progress: Progress
-) -> tuple[Files, list[Output]]:
-    """Pages, drill guide and preview of a job."""
+@dataclass(frozen=True)
+class _Own:
+    """What a job has without others: its files, what the report says of them, and how its masks are printed."""
+
+    files: Files
+    outputs: tuple[Output, ...]
+    prints: tuple[str, ...] = ()
+
+
+def _own_files(prepared: Prepared, wishes: Wishes, pages: Sequence[_Page], progress: Progress) -> _Own:
+    """Pages, drill guide, preview and masks of a job."""
     more = len(preview_names(prepared, wishes))
     files, outputs = _written_pages(pages, wishes, progress, more)
     count = len(files)
     files |= _written_guide(prepared, wishes, outputs)
     seen = preview_files(prepared, wishes, lambda name, done: progress(name, count + done, count + more))
-    return {**files, **seen.files}, [*outputs, *seen.outputs]
+    masks = NO_MASKS
+    if "masks" in wishes.kinds:
+        masks = mask_files(prepared.job, prepared.masks, prepared.plugs, wishes.formats)
+    return _Own({**files, **seen.files, **masks.files}, (*outputs, *seen.outputs, *masks.outputs), masks.prints)
 
 
 def _written_pages(
@@ -162,25 +182,18 @@ def _written_guide(prepared: Prepared, wishes: Wishes, outputs: list[Output]) ->
     return {GUIDE: pdf_bytes(*pages)}
 
 
-def _texts(
-    prepared: Prepared, wishes: Wishes, shared: Sequence[Gang], outputs: Sequence[Output], place: str = ""
-) -> Files:
+def _texts(prepared: Prepared, wishes: Wishes, shared: Sequence[Gang], own: _Own, place: str = "") -> Files:
     """The files that are read: steps and report."""
     job = prepared.job
     texts: Files = {}
-    listed = list(outputs)
-    made = NO_MASKS
-    if "masks" in wishes.kinds:
-        made = mask_files(job, prepared.masks, prepared.plugs, wishes.formats)
-    texts |= made.files
-    listed += made.outputs
+    listed = list(own.outputs)
     if "steps" in wishes.kinds:
-        coats = spraying(job, prepared.masks, prepared.plugs, made.prints)
+        coats = spraying(job, prepared.masks, prepared.plugs, own.prints)
         facts = replace(_step_facts(prepared, wishes, shared, place), coats=coats)
         texts["steps.md"] = steps_text(job, facts).encode("utf-8")
         listed.append(Output("steps.md", "steps", None, job.finish.mirrored, None, None))
-    own = () if place else shared
-    text = report(job, prepared.layouts, listed, prepared.findings, own if "sheet" in wishes.kinds else ())
+    sheets = shared if "sheet" in wishes.kinds and not place else ()
+    text = report(job, prepared.layouts, listed, prepared.findings, sheets)
     return {**texts, "report.json": text.encode("utf-8")}
 
 

@@ -18,12 +18,10 @@ from facegraphic.masks.cut import CutMask, cut_masks
 from facegraphic.masks.plugs import Plug, plugs
 from facegraphic.output.drawings import is_black_and_white, recording
 from facegraphic.output.png import render
+from facegraphic.pipeline.kinds import FORMATS, KINDS, VIEWS
 from facegraphic.pipeline.masking import mask_pieces, mask_sheet
 from facegraphic.stock.tables import papers
 
-FORMATS = ("svg", "png", "pdf")
-KINDS = ("art", "sheet", "masks", "guide", "preview", "steps")
-VIEWS = ("three-quarter", "flat", "top")
 Progress = Callable[[str, int, int], None]
 Placer = Callable[[Face, Finish, Mapping[str, str] | None], FaceLayout]
 

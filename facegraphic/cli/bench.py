@@ -1,0 +1,195 @@
+"""Jobs being made, one after the other or several at a time in processes of their own."""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from functools import partial
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from facegraphic.cli.round import Order, Told
+from facegraphic.cli.talk import progress
+from facegraphic.errors import Finding, Problem, UserError
+from facegraphic.output.earlier import places_of
+from facegraphic.output.folder import write_all, write_together
+from facegraphic.output.made import RECORD, record
+from facegraphic.pipeline.making import in_silence, make, make_gang, require_sound
+from facegraphic.pipeline.preparing import Prepared, Progress, Wishes, prepare
+
+One = TypeVar("One")
+Other = TypeVar("Other")
+
+
+@dataclass(frozen=True)
+class Done:
+    """What became of a job; it may come from another process, so that nothing is told there."""
+
+    findings: tuple[Finding, ...] = ()
+    report: bytes = b""
+    prepared: Prepared | None = None
+    wrong: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True)
+class Task:
+    """A job to be made: its file and folder, what is asked for, and what its record says of that."""
+
+    path: Path
+    folder: Path
+    wishes: Wishes
+    forgetful: bool
+    asked: str = ""
+
+    def prepared(self) -> Prepared:
+        return prepare(
+            self.path, self.wishes if self.forgetful else replace(self.wishes, earlier=places_of(self.folder))
+        )
+
+
+def prepared_alone(task: Task) -> Done:
+    """Prepare a job; what is wrong with it is in the answer."""
+    found: tuple[Finding, ...] = ()
+    try:
+        prepared = task.prepared()
+        found = prepared.findings
+        require_sound([prepared])
+    except UserError as error:
+        return Done(found, wrong=tuple(error.problems))
+    return Done(found, prepared=prepared)
+
+
+def made_alone(tell: Progress, task: Task) -> Done:
+    """Make a job and write its files; what is wrong with it is in the answer."""
+    done = prepared_alone(task)
+    if done.prepared is None:
+        return done
+    try:
+        return replace(_written(task, done.prepared, tell), findings=done.findings)
+    except UserError as error:
+        return Done(done.findings, wrong=tuple(error.problems))
+
+
+def _written(task: Task, prepared: Prepared, tell: Progress) -> Done:
+    files = make(prepared, task.wishes, tell)
+    kept = {RECORD: record(task.asked, _sources([prepared]), files)} if task.asked else {}
+    write_all(task.folder, {**files, **kept})
+    return Done(report=files["report.json"])
+
+
+def _sources(prepared: Iterable[Prepared]) -> Mapping[str, str]:
+    return {str(Path(path).absolute()): found for one in prepared for path, found in one.job.read}
+
+
+class Bench:
+    """Makes the jobs of an order and tells what becomes of them."""
+
+    def __init__(self, order: Order, told: Told) -> None:
+        self.order, self.told = order, told
+        asked = order.options
+        self.workers: int = asked["workers"]
+        self.progress: Progress = in_silence if asked["quiet"] else progress
+        self.wishes = Wishes(
+            formats=asked["formats"],
+            kinds=asked["only"],
+            dpi=asked["dpi"],
+            mirrored=asked["mirror"],
+            paper=asked["paper"],
+            printer=asked["printer"],
+            copies=asked["copies"],
+            views=asked["views"],
+            ganged=order.shared is not None,
+        )
+
+    def each(self, paths: Sequence[Path]) -> Iterator[None]:
+        """Make jobs by themselves, telling of each in turn; one that is wrong doesn't stop the others."""
+        tasks = [self._task(path, self.wishes, self.order.asked(path)) for path in paths]
+        with self._running(len(tasks)) as run:
+            for task, done in zip(tasks, run(partial(made_alone, self._apart(len(tasks))), tasks), strict=True):
+                self._tell(task, done)
+                yield
+
+    def together(self, shared: Path) -> None:
+        """Make jobs that share sheets; if one is wrong no sheet is, since its place on the film would stay empty."""
+        tasks = [self._task(path, self.wishes) for path in self.order.folders]
+        with self._running(len(tasks)) as run:
+            ready: dict[Path, Prepared] = {}
+            for task, done in zip(tasks, run(prepared_alone, tasks), strict=True):
+                self._tell(task, done)
+                if done.prepared:
+                    ready[task.path] = done.prepared
+            if self.told.failed:
+                self._without_sheets(ready)
+                return
+            with self.told.wrong():
+                tell = self._apart(len(tasks))
+                made = make_gang(list(ready.values()), self.wishes, shared.name, tell, run)
+                self.told.findings(shared.name, made.findings)
+                self._write_gang(shared, dict(zip(self.order.folders, made.jobs, strict=True)), made.sheets, ready)
+
+    def _write_gang(
+        self,
+        shared: Path,
+        jobs: Mapping[Path, Mapping[str, bytes]],
+        sheets: Mapping[str, bytes],
+        ready: Mapping[Path, Prepared],
+    ) -> None:
+        sources, asked = _sources(ready.values()), self.order.asked()
+        named = [(str(path), self.order.folders[path], files) for path, files in jobs.items()]
+        named.append((str(shared), shared, sheets))
+        write_together({folder: {**files, RECORD: record(asked, sources, files)} for _, folder, files in named})
+        for name, folder, files in named:
+            self.told.made(name, folder, files["report.json"])
+
+    def _without_sheets(self, ready: Mapping[Path, Prepared]) -> None:
+        """Make what stands alone of those that are right."""
+        click.echo(
+            "no sheets are made, since not all jobs that share them are right; --apart makes each by itself", err=True
+        )
+        wishes = replace(self.wishes, kinds=tuple(kind for kind in self.wishes.kinds if kind != "sheet"))
+        for path, prepared in ready.items():
+            with self.told.wrong():
+                task = self._task(path, wishes)
+                self._tell(task, _written(task, prepared, self.progress))
+
+    def _task(self, path: Path, wishes: Wishes, asked: str = "") -> Task:
+        return Task(path, self.order.folders[path], wishes, self.order.forgetful, asked)
+
+    def _tell(self, task: Task, done: Done) -> None:
+        self.told.findings(str(task.path), done.findings)
+        with self.told.wrong():
+            if done.wrong:
+                raise UserError(done.wrong)
+            if done.report:
+                self.told.made(str(task.path), task.folder, done.report)
+
+    def _apart(self, jobs: int) -> Progress:
+        """What tells of progress where the jobs are made: nothing in processes beside this one."""
+        return self.progress if min(jobs, self.workers) < 2 else in_silence
+
+    @contextmanager
+    def _running(self, jobs: int) -> Iterator[Callable[[Callable[[One], Other], Iterable[One]], Iterable[Other]]]:
+        """A `map` over jobs: in this process, or in several, with a count of the jobs done."""
+        workers = min(jobs, self.workers)
+        if workers < 2:
+            yield map
+            return
+        # Fresh processes, not copies: threads of the solver do not live on in a copy.
+        with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+            try:
+                yield partial(_counted, pool, self.progress)
+            except BaseException:
+                pool.shutdown(wait=False, cancel_futures=True)
+                raise
+
+
+def _counted(
+    pool: ProcessPoolExecutor, tell: Progress, work: Callable[[Any], Any], things: Iterable[Any]
+) -> Iterator[Any]:
+    waiting = list(things)
+    for number, done in enumerate(pool.map(work, waiting)):
+        yield done
+        tell(f"job {number + 1}", number, len(waiting))
