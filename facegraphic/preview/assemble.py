@@ -38,12 +38,12 @@ def shell_paint(job: Job) -> str:
 
 
 def _fitted(layout: FaceLayout, pose: Pose, tones: Tones, setting: Setting) -> Iterable[Mesh]:
-    for placed in layout.holes:
-        control = layout.face.control(placed.hole.id)
+    for spot in layout.holes:
+        control = layout.face.control(spot.hole.id)
         if control is None or (control.part is None and control.knob is None):
             continue
         for one in hardware(fitted(control, setting), tones):
-            yield _placed(one, pose, placed.at, placed.hole.id)
+            yield placed(one, pose, spot.at, spot.hole.id)
 
 
 def fitted(control: Control, setting: Setting) -> Fitted:
@@ -72,7 +72,7 @@ def _bearing(control: Control, share: float) -> float:
     return steps[round(share * (len(steps) - 1))]
 
 
-def _placed(mesh: Mesh, pose: Pose, at: tuple[float, float], hole: str) -> Mesh:
+def placed(mesh: Mesh, pose: Pose, at: tuple[float, float], hole: str) -> Mesh:
     """A mesh that stands round a hole's middle, in box space."""
     points = pose.carry(mesh.points + np.array([*at, 0.0]))
     normals = mesh.normals @ np.array([pose.right, pose.up, pose.out])
