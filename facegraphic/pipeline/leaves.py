@@ -6,12 +6,12 @@ from facegraphic.film.face import art_scene
 from facegraphic.film.guide import guide
 from facegraphic.film.plate import plates
 from facegraphic.masks.drawn import mask_piece
-from facegraphic.masks.spraying import named, order_line
+from facegraphic.masks.spraying import order_line
 from facegraphic.output.png import png_bytes
 from facegraphic.pipeline.masking import MaskNote, own_page
 from facegraphic.pipeline.preparing import Prepared
 from facegraphic.pipeline.seeing import coat_looks, looks
-from facegraphic.preview.coats import in_words
+from facegraphic.preview.coats import told
 from facegraphic.preview.finished import body_paint
 from facegraphic.preview.pages import Leaf, PreviewPages, Stage
 from facegraphic.preview.tones import material
@@ -38,8 +38,7 @@ def _coats(prepared: Prepared) -> Iterator[Stage]:
     job = prepared.job
     for number in range(len(job.coats) + 1) if job.coats else ():
         coat = job.coats[number - 1] if number else None
-        words = f", {in_words(coat.paint)}" if coat and coat.paint else ""
-        title = f"{number} {named(coat)}{words}" if coat else BARE
+        title = f"{number} {told(coat)}" if coat else BARE
         shell = material("paint", body_paint(job, number))
         yield Stage(title, coat_looks(prepared, number, BOX_DPI), shell)
 
@@ -59,7 +58,7 @@ def _masks(prepared: Prepared) -> Iterator[Leaf]:
     note = MaskNote(job.title, job.finish, job.printer, order_line(job))
     for mask in prepared.masks:
         page = own_page(mask_piece(mask, len(job.coats)), note)
-        yield Leaf(png_bytes(page, LEAF_DPI), f"{mask.one.side}, coat {mask.one.number}: {named(mask.one.coat)}")
+        yield Leaf(png_bytes(page, LEAF_DPI), f"{mask.one.side}, coat {mask.one.number}: {told(mask.one.coat)}")
 
 
 def _drilled(prepared: Prepared) -> Iterator[Leaf]:
