@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 from helpers.shown_boxes import PAINT, SIDES, box
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from facegraphic.preview.model import Mesh, Model
@@ -58,6 +58,7 @@ def test_a_mesh_of_many_points_has_wide_indices() -> None:
     assert numbers(told["meshes"][0], "triangles").tolist() == [0, count - 2, count - 1]
 
 
+@settings(suppress_health_check=[HealthCheck.too_slow], deadline=None)
 @given(st.lists(st.tuples(*[st.floats(-200, 200, width=32)] * 3), min_size=3, max_size=40))
 def test_any_points_come_back(points: list[tuple[float, float, float]]) -> None:
     values = np.array(points, np.float32)

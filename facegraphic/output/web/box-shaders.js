@@ -113,7 +113,7 @@ void main() {
   float away = max(length(max(d, 0.0)) + min(max(d.x, d.y), 0.0) - 4.0, 0.0);
   if (away > 160.0) discard;
   float touch = 0.48 * exp(-away / 2.2) + 0.2 * exp(-away / 20.0);
-  float thrown = (1.0 - lit(in_lamp, spread)) * 0.4 * exp(-away / 120.0);
+  float thrown = away > 70.0 ? 0.0 : (1.0 - lit(in_lamp, spread)) * 0.4 * exp(-away / 120.0);
   shown = vec4(0.0, 0.0, 0.0, 1.0 - (1.0 - touch) * (1.0 - thrown));
 }`;
 
