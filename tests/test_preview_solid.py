@@ -242,3 +242,21 @@ def test_what_is_looked_at_has_a_source_and_every_socket_a_mouth() -> None:
     assert set(bores()) == set(sockets)
     for name, bore in bores().items():
         assert bore.pin < bore.mouth < sockets[name].thread
+
+
+@given(
+    st.tuples(st.floats(40, 200), st.floats(30, 150), st.floats(15, 80)),
+    st.tuples(st.floats(0, 6), st.floats(0, 3), st.floats(0, 8), st.floats(0, 6)),
+)
+def test_boxes_of_any_figures_are_closed(size: tuple[float, float, float], figures: tuple[float, ...]) -> None:
+    draft, edge, corner, lid = figures
+    meshes = shell(BoxSize("any", size, draft, edge, corner, lid, 2.0))
+    for mesh in meshes:
+        assert np.isfinite(mesh.points).all()
+        assert np.linalg.norm(mesh.normals, axis=1) == pytest.approx(1.0, abs=1e-5)
+    points, triangles = welded(meshes, 1e-4)
+    a, b, c = (points[triangles[:, i]] for i in range(3))
+    volume = float(np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6)
+    assert 0.4 * math.prod(size) < volume <= math.prod(size) * 1.001
+    # What a closed surface throws on any plane is nothing, all told (the divergence theorem).
+    assert np.cross(b - a, c - a).sum(axis=0) == pytest.approx(np.zeros(3), abs=0.5)

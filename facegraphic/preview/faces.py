@@ -17,7 +17,7 @@ from facegraphic.preview.tones import material
 from facegraphic.preview.warp import LINEAR, grid_to_pixels, laid_in, warped
 
 Floats = npt.NDArray[np.float32]
-FILM = 1.7  # how much more film gleams than paint: lacquer flows out smoother on it
+FILM = 1.35  # how much more film gleams than paint: lacquer flows out smoother on it
 COVERED = 0.3  # mm over the face
 FOOT = 0.16  # how bright the foot of hardware is in its reflections, on a face that is 1
 GLOW = 0.9  # of a lit lamp on the face round it

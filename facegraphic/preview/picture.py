@@ -235,7 +235,7 @@ def _edges(kind: Ints) -> Flags:
     return edges
 
 
-_CODED = (to_coded(np.linspace(0, 1, 1 << 14)) * 255).astype(np.float32)
+_CODED = (to_coded(np.linspace(0, 1, 1 << 14)) * 255 * 256).astype(np.uint16)
 
 
 def _written(picture: Floats) -> Pixels:
@@ -243,6 +243,6 @@ def _written(picture: Floats) -> Pixels:
     rows, columns = picture.shape[:2]
     # Noise without large patches (an interleaved gradient): the same for every picture.
     x, y = np.arange(columns, dtype=np.float32), np.arange(rows, dtype=np.float32)[:, None]
-    noise = (52.9829189 * ((0.06711056 * x + 0.00583715 * y) % 1)) % 1
+    noise = ((52.9829189 * ((0.06711056 * x + 0.00583715 * y) % 1)) % 1 * 256).astype(np.uint16)
     steps = (np.clip(picture, 0, 1) * (len(_CODED) - 1)).astype(np.uint16)
-    return np.asarray(np.minimum(_CODED[steps] + noise[..., None], 255)).astype(np.uint8)
+    return np.asarray((_CODED[steps] + np.minimum(noise, 255)[..., None]) >> 8).astype(np.uint8)
