@@ -1,5 +1,6 @@
 """What the preview's page shows beside the box: prints, masks and drill guide as flat pictures, and the coats."""
 
+import math
 from collections.abc import Iterator
 
 from facegraphic.film.face import art_scene
@@ -15,9 +16,12 @@ from facegraphic.preview.coats import told
 from facegraphic.preview.finished import body_paint
 from facegraphic.preview.pages import Leaf, PreviewPages, Stage
 from facegraphic.preview.tones import material
+from facegraphic.scene.scene import Scene
+from facegraphic.units import MM_PER_INCH
 
 BOX_DPI = 200  # of the faces on the turning box
 LEAF_DPI = 120  # of what is printed, cut and drilled
+MOST = 2_000_000  # pixels of one of those: large ones are shown less finely
 BARE = "Bare box"
 
 
@@ -48,9 +52,9 @@ def _printed(prepared: Prepared) -> Iterator[Leaf]:
     finish = prepared.job.finish
     for piece in prepared.pieces:
         scene = art_scene(piece, finish.film.bits)
-        yield Leaf(png_bytes(scene, LEAF_DPI), piece.caption, finish.mirrored)
+        yield Leaf(_picture(scene), piece.caption, finish.mirrored)
         for name, plate in plates(scene).items():
-            yield Leaf(png_bytes(plate, LEAF_DPI), f"{piece.side}, {name} plate", finish.mirrored)
+            yield Leaf(_picture(plate), f"{piece.side}, {name} plate", finish.mirrored)
 
 
 def _masks(prepared: Prepared) -> Iterator[Leaf]:
@@ -58,7 +62,7 @@ def _masks(prepared: Prepared) -> Iterator[Leaf]:
     note = MaskNote(job.title, job.finish, job.printer, order_line(job))
     for mask in prepared.masks:
         page = own_page(mask_piece(mask, len(job.coats)), note)
-        yield Leaf(png_bytes(page, LEAF_DPI), f"{mask.one.side}, coat {mask.one.number}: {told(mask.one.coat)}")
+        yield Leaf(_picture(page), f"{mask.one.side}, coat {mask.one.number}: {told(mask.one.coat)}")
 
 
 def _drilled(prepared: Prepared) -> Iterator[Leaf]:
@@ -66,4 +70,9 @@ def _drilled(prepared: Prepared) -> Iterator[Leaf]:
         return
     pages = guide(prepared.job, prepared.layouts).pages
     for number, page in enumerate(pages, 1):
-        yield Leaf(png_bytes(page, LEAF_DPI), f"drill guide, page {number} of {len(pages)}")
+        yield Leaf(_picture(page), f"drill guide, page {number} of {len(pages)}")
+
+
+def _picture(scene: Scene) -> bytes:
+    finest = math.sqrt(MOST / (scene.width * scene.height)) * MM_PER_INCH
+    return png_bytes(scene, max(1, min(LEAF_DPI, math.floor(finest))))

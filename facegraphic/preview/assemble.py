@@ -10,6 +10,7 @@ from facegraphic.layout.cover import lever_direction
 from facegraphic.layout.model import FaceLayout
 from facegraphic.layout.scales import bearings
 from facegraphic.preview.body import body, poses
+from facegraphic.preview.finished import body_paint
 from facegraphic.preview.hardware import Fitted, hardware
 from facegraphic.preview.model import Mesh, Model, Pose, Setting
 from facegraphic.preview.tones import Tones, material
@@ -28,13 +29,7 @@ def assemble(job: Job, layouts: Sequence[FaceLayout], setting: Setting | None = 
 
 def shell_paint(job: Job) -> str:
     """The colour of the edges, which masks leave as they leave the lid: that of the last coat over all sides."""
-    everywhere = {face.side for face in job.faces}
-    paint = job.paint
-    for coat in job.coats:
-        whole = coat.where == "everything" and coat.keep is None and not coat.shapes
-        if coat.paint and whole and set(coat.sides) >= everywhere:
-            paint = coat.paint
-    return paint
+    return body_paint(job)
 
 
 def _fitted(layout: FaceLayout, pose: Pose, tones: Tones, setting: Setting) -> Iterable[Mesh]:
