@@ -16,7 +16,7 @@ from facegraphic.page.drawing import draw_faces
 from facegraphic.page.events import Hub
 from facegraphic.page.state import Change
 
-STEP_MS, DEBOUNCE_MS = 8, 60  # how often changes are looked for, and how long they are gathered at most
+STEP_MS, DEBOUNCE_MS = 5, 50  # how often changes are looked for, and how long they are gathered at most
 BREATH = 0.03  # s between pictures and checks, so that a page gets the pictures first
 POLL_MS = 1000  # how often files are looked at where nothing is told of their changing
 Signature = tuple[int, int, int]
