@@ -32,8 +32,13 @@ class Made:
 @cache
 def made(name: str, dpi: int, mirrored: bool | None, formats: str = "svg,png,pdf", kinds: str = "art,sheet") -> Made:
     """Every file of an example; each call with the same arguments is worked out once in a process."""
+    return made_at(FOLDER / f"{name}.toml", dpi, mirrored, formats, kinds)
+
+
+def made_at(path: Path, dpi: int, mirrored: bool | None, formats: str, kinds: str) -> Made:
+    """Every file of a job, wherever it is."""
     wishes = Wishes(tuple(formats.split(",")), tuple(kinds.split(",")), dpi, mirrored)
-    files = make(prepare(FOLDER / f"{name}.toml", wishes), wishes)
+    files = make(prepare(path, wishes), wishes)
     return Made(files, json.loads(files["report.json"]))
 
 

@@ -19,6 +19,7 @@ from facegraphic.output.folder import write_all, write_together
 from facegraphic.pipeline import (
     FORMATS,
     KINDS,
+    VIEWS,
     Prepared,
     Progress,
     Wishes,
@@ -49,6 +50,9 @@ def _some_of(names: tuple[str, ...]) -> Any:
 @click.option("--out", type=click.Path(path_type=Path), help="Folder to write to; by default JOB-out beside the job.")
 @click.option("--only", default=",".join(KINDS), callback=_some_of(KINDS), show_default=True, help="What to write.")
 @click.option("--format", "formats", default=",".join(FORMATS), callback=_some_of(FORMATS), show_default=True)
+@click.option(
+    "--view", "views", default=VIEWS[0], callback=_some_of(VIEWS), help=f"Pictures of the box: {', '.join(VIEWS)}."
+)
 @click.option("--dpi", type=click.IntRange(72, 4800), help="Pixels to the inch of PNG files.")
 @click.option("--mirror/--no-mirror", default=None, help="Print mirrored or not, whatever the process says.")
 @click.option("--paper", type=click.Choice(list(papers())), help="Paper of the sheets and the drill guide.")
@@ -59,9 +63,12 @@ def _some_of(names: tuple[str, ...]) -> Any:
 @click.option("--quiet", is_flag=True, help="No findings, no progress; errors still.")
 @click.option("--json", "as_json", is_flag=True, help="Print each job's report as JSON.")
 def make(jobs: tuple[Path, ...], **options: Any) -> None:
-    """Write print-ready art and sheets of jobs as SVG, PNG and PDF, with drill-guide.pdf, steps.md and report.json.
+    """Write print-ready art and sheets of jobs as SVG, PNG and PDF, with drill-guide.pdf, steps.md and report.json,
+    and preview.png, the finished box.
 
-    Jobs with coats of paint also get masks and plugs: cut lines as SVG and DXF, pages to cut by hand as PDF.
+    Jobs with coats of paint also get masks and plugs: cut lines as SVG and DXF, pages to cut by hand as PDF; and
+    preview-coats.png, the box after each coat. --view flat adds preview-flat.png, its faces folded out, and --view top
+    preview-top.png, as seen from above; several views are parted by commas.
 
     Prints the folder written to. Nothing of a job is written if anything is wrong with it. Several jobs share sheets,
     which then stand in a folder of their own: gang-out beside the first job, or --out itself. Labels stay where the
@@ -75,6 +82,7 @@ def make(jobs: tuple[Path, ...], **options: Any) -> None:
         paper=options["paper"],
         printer=options["printer"],
         copies=options["copies"],
+        views=options["views"],
     )
     gang = len(jobs) > 1 and "sheet" in wishes.kinds and not options["apart"]
     folders = {path: _folder(path, options["out"], len(jobs) > 1) for path in jobs}

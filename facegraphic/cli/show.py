@@ -32,7 +32,7 @@ def show(paths: tuple[Path, ...], port: int, read_only: bool, opened: bool, prin
         what = f"the page needs {', '.join(missing)}, which {'is' if len(missing) == 1 else 'are'} not installed"
         raise UserError(Problem(what, 'add what it needs: pip install "facegraphic[page]"'))
     from facegraphic.page.desk import desk_of
-    from facegraphic.page.server import listen, new_token, serve
+    from facegraphic.page.server import leave, listen, new_token, serve
 
     fresh = os.environ.get("CI", "").lower() not in ("", "0", "false")
     desk = desk_of(paths, Wishes(printer=printer), fresh)
@@ -48,3 +48,4 @@ def show(paths: tuple[Path, ...], port: int, read_only: bool, opened: bool, prin
 
     serve(desk, listening, token, read_only, ready)
     click.echo("stopped", err=True)
+    leave()

@@ -13,10 +13,14 @@ from facegraphic.preview.packed import packed
 from facegraphic.preview.pages import Leaf, PreviewPages, Stage
 from facegraphic.units import format_number
 
+NOT_TO_SCALE = (
+    '<p class="scale">To look at only, not to scale: print, cut and drill from the files beside this page.</p>'
+)
+
 
 def preview_html(title: str, model: Model, shown: PreviewPages) -> bytes:
     """The page, UTF-8, with all that it needs inside: it opens from any folder and asks the network for nothing."""
-    stages = (*shown.coats, Stage("Finished", shown.finished))
+    stages = (*shown.coats, Stage("Finished", shown.finished, parts=True))
     parts: list[tuple[str, str, Sequence[Leaf]]] = [("finished", "Finished", ())]
     parts += [
         (id, name, leaves)
@@ -63,7 +67,7 @@ def _stages(stages: Sequence[Stage]) -> str:
 
 def _section(id: str, name: str, leaves: Sequence[Leaf]) -> str:
     figures = "\n".join(map(_leaf, leaves))
-    return f'<section id="{id}">\n<h2>{name}</h2>\n<div class="leaves">\n{figures}\n</div>\n</section>'
+    return f'<section id="{id}">\n<h2>{name}</h2>\n{NOT_TO_SCALE}\n<div class="leaves">\n{figures}\n</div>\n</section>'
 
 
 def _leaf(leaf: Leaf) -> str:
@@ -71,7 +75,7 @@ def _leaf(leaf: Leaf) -> str:
     mark = '<span class="mirrored">mirrored</span>' if leaf.mirrored else ""
     alt = html.escape(leaf.caption + (", mirrored" if leaf.mirrored else ""), quote=True)
     source = data_url(of_bytes(leaf.picture))
-    return f'<figure><img alt="{alt}" src="{source}"><figcaption>{caption}{mark}</figcaption></figure>'
+    return f'<figure><img alt="{alt}" src="{source}"><figcaption><span>{caption}</span>{mark}</figcaption></figure>'
 
 
 def _data(model: Model, stages: Sequence[Stage]) -> str:
@@ -92,6 +96,7 @@ def _data(model: Model, stages: Sequence[Stage]) -> str:
         {
             "title": stage.title,
             "looks": {side: worn(look) for side, look in stage.looks.items()},
+            "parts": stage.parts,
             "shell": None
             if stage.shell is None
             else {"colour": stage.shell.colour, "rough": stage.shell.rough, "metal": stage.shell.metal},

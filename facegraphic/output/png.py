@@ -3,6 +3,7 @@
 import io
 
 import numpy as np
+import numpy.typing as npt
 from PIL import Image
 
 from facegraphic.errors import Problem, UserError
@@ -55,6 +56,14 @@ def render(scene: Scene, dpi: int) -> Image.Image:
             bands.append(np.stack([(pixels >> shift & 0xFF).astype(np.uint8) for shift in (16, 8, 0)], axis=-1))
     data = np.concatenate(bands)
     return Image.frombytes("1", (width, height), data.tobytes()) if one_bit else Image.fromarray(data)
+
+
+def pixels_bytes(pixels: npt.NDArray[np.uint8], dpi: int | None = None) -> bytes:
+    """RGB pixels as a PNG file; with a resolution where they are true to scale."""
+    out = io.BytesIO()
+    size = {"dpi": (dpi, dpi)} if dpi else {}
+    Image.fromarray(pixels).save(out, "PNG", compress_level=6, **size)
+    return out.getvalue()
 
 
 def png_bytes(scene: Scene, dpi: int) -> bytes:

@@ -3,12 +3,14 @@
 import asyncio
 import contextlib
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import ParamSpec, TypeVar
 
 P = ParamSpec("P")
 T = TypeVar("T")
+LONGEST_WRITING = 10.0  # s
 _busy: set[threading.Thread] = set()
+_writing = threading.Lock()
 
 
 async def apart(work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
@@ -38,6 +40,18 @@ async def apart(work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
     _busy.add(thread)
     thread.start()
     return await future
+
+
+@contextlib.contextmanager
+def unbroken() -> Iterator[None]:
+    """Round what the end of the program has to wait for after all: the writing of files."""
+    with _writing:
+        yield
+
+
+def wait_for_writing() -> None:
+    """Wait until no file is being written, and let no other be begun."""
+    _writing.acquire(timeout=LONGEST_WRITING)
 
 
 def any_left() -> bool:

@@ -14,6 +14,7 @@ from facegraphic.job.load import job_text, read_job
 from facegraphic.job.saving import ChangedMeanwhile, body_of, job_bytes, save, text_of
 from facegraphic.output.earlier import places_of
 from facegraphic.output.folder import write_all
+from facegraphic.page.apart import unbroken
 from facegraphic.page.layouts import Layouts
 from facegraphic.page.pictures import Kept
 from facegraphic.page.state import Change, History, Judged, Shown, State, stamped
@@ -96,6 +97,8 @@ class Bench:
             return Read(data, self._laid_out(data))
         except UserError as error:
             return Read(data, problems=error.problems)
+        except Exception as error:  # whatever was not foreseen is told like any other error, and the page goes on
+            return Read(data, problems=(_fault(error, self.path.name),))
 
     def _laid_out(self, data: bytes) -> Prepared:
         files = Files(self.path.parent)
@@ -169,7 +172,8 @@ class Bench:
     def _replace(self, shown: Shown, after: bytes, history: History) -> Change:
         """Write a text that reads well in the place of the one that is shown."""
         prepared = self._laid_out(after)
-        save(self.path, shown.data, after)
+        with unbroken():
+            save(self.path, shown.data, after)
         return self._show(after, prepared, history)
 
     @property
@@ -194,11 +198,24 @@ class Bench:
             findings = judged(prepared, self.wishes).findings
             return Judged(version, findings, lay_gangs([(prepared.job, prepared.pieces)]))
         except UserError as error:
-            problems = [Finding("job", "error", problem.what, problem.mend) for problem in error.problems]
-            return Judged(version, tuple(problems))
+            problems = error.problems
+        except Exception as error:  # as above
+            problems = (_fault(error),)
+        return Judged(version, tuple(Finding("job", "error", problem.what, problem.mend) for problem in problems))
 
     def make(self, progress: Progress) -> Path:
         """Make everything anew from the file, as the command does, and write it. UserError says why not."""
-        files = make(prepare(self.path, self._wishes()), self.wishes, progress)
-        write_all(self.folder, files, "make room, or give yourself leave to write there")
+        try:
+            files = make(prepare(self.path, self._wishes()), self.wishes, progress)
+            with unbroken():
+                write_all(self.folder, files, "make room, or give yourself leave to write there")
+        except UserError:
+            raise
+        except Exception as error:
+            raise UserError(_fault(error, self.path.name)) from error
         return self.folder
+
+
+def _fault(error: Exception, file: str = "") -> Problem:
+    what = f"facegraphic has a fault: {type(error).__name__}: {error}"
+    return Problem(what, "this is not your doing; please report it with the job", file)

@@ -8,6 +8,7 @@ from facegraphic.masks.cut import CutMask, cut_masks
 from facegraphic.page.bench import Bench
 from facegraphic.page.pictures import pixels_png, sheet_png
 from facegraphic.page.state import Shown
+from facegraphic.pipeline.previewing import setting
 from facegraphic.pipeline.seeing import bare_look, coat_look, face_look, looks
 from facegraphic.preview.assemble import assemble
 from facegraphic.preview.camera import camera_for
@@ -60,7 +61,7 @@ def preview_picture(bench: Bench) -> bytes | None:
 
 def _preview(bench: Bench, shown: Shown) -> bytes:
     prepared = replace(shown.prepared, masks=tuple(_masks(bench, shown)))
-    model = assemble(prepared.job, prepared.layouts)
+    model = assemble(prepared.job, prepared.layouts, setting(prepared.job))
     return pixels_png(box_picture(model, looks(prepared), camera_for(model, size=PREVIEW_PX)))
 
 
@@ -71,7 +72,8 @@ def model_json(bench: Bench) -> bytes | None:
 
 
 def _model(shown: Shown) -> bytes:
-    model = assemble(shown.prepared.job, shown.prepared.layouts)
+    job = shown.prepared.job
+    model = assemble(job, shown.prepared.layouts, setting(job))
     return json.dumps(packed(model), separators=(",", ":")).encode("ascii")
 
 

@@ -52,10 +52,14 @@ class Follower:
                 recursive=False,
                 ignore_permission_denied=True,
             )
-            async for changes in watching:
-                await self.stir(Path(path) for _, path in changes)
-                if _folders(self.desk) != folders:
-                    break
+            try:
+                async for changes in watching:
+                    await self.stir(Path(path) for _, path in changes)
+                    if _folders(self.desk) != folders:
+                        break
+            except (OSError, RuntimeError):  # a folder went while it was watched, or there is nothing left to watch
+                await asyncio.sleep(POLL_MS / 1000)
+                await self.stir(())
 
     def _wanted(self, path: Path) -> bool:
         return path in self.desk.watched or (path.suffix == ".toml" and path.parent in self.desk.folders)

@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import logging
 import os
 import secrets
 import socket
@@ -13,7 +14,7 @@ from types import FrameType
 import uvicorn
 
 from facegraphic.errors import Problem, UserError
-from facegraphic.page.apart import any_left
+from facegraphic.page.apart import any_left, wait_for_writing
 from facegraphic.page.desk import Desk
 from facegraphic.page.events import Hub
 from facegraphic.page.following import Follower
@@ -64,8 +65,12 @@ def new_token() -> str:
 def serve(desk: Desk, listening: Listening, token: str, read_only: bool, ready: Callable[[], None]) -> None:
     """Serve until the program is told to stop (Ctrl-C, SIGTERM); `ready` is called when it answers."""
     asyncio.run(_serve(desk, listening, token, read_only, ready))
+
+
+def leave() -> None:
+    """End the program where something is still being worked out, since nobody is left to see it."""
+    wait_for_writing()
     if any_left():
-        # What is still being worked out has nobody left to see it; its threads must not hold the program up.
         sys.stdout.flush()
         sys.stderr.flush()
         os._exit(0)
@@ -79,6 +84,7 @@ async def _serve(desk: Desk, listening: Listening, token: str, read_only: bool, 
     config = uvicorn.Config(
         app,
         log_config=None,
+        log_level=logging.CRITICAL + 1,  # answers that the end cuts off are no faults
         access_log=False,
         lifespan="off",
         server_header=False,

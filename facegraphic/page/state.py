@@ -109,7 +109,7 @@ def _body(prepared: Prepared) -> object:
     """What the shape of the box and of what stands in it goes by."""
     job = prepared.job
     faces = [(face.side, face.outline, face.holes, tuple(map(_mute, face.controls))) for face in job.faces]
-    return (job.box, job.across, job.deep, job.paint, job.coats, faces)
+    return (job.box, job.across, job.deep, job.paint, job.coats, job.shown, faces)
 
 
 def _mute(control: Control) -> Control:

@@ -2,7 +2,6 @@
 
 from facegraphic.pipeline.making import (
     GangFiles,
-    Progress,
     in_silence,
     make,
     make_card,
@@ -11,11 +10,12 @@ from facegraphic.pipeline.making import (
     make_specimen,
     require_sound,
 )
-from facegraphic.pipeline.preparing import FORMATS, KINDS, Prepared, Wishes, judged, laid_out, prepare
+from facegraphic.pipeline.preparing import FORMATS, KINDS, VIEWS, Prepared, Progress, Wishes, judged, laid_out, prepare
 
 __all__ = [
     "FORMATS",
     "KINDS",
+    "VIEWS",
     "GangFiles",
     "Prepared",
     "Progress",

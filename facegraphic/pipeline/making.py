@@ -1,6 +1,6 @@
-"""Files out of prepared jobs: art, sheets, steps, report."""
+"""Files out of prepared jobs: art, sheets, preview, steps, report."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from facegraphic.checks.sheets import sheet_findings
@@ -23,13 +23,13 @@ from facegraphic.output.png import pixel_size, png_bytes
 from facegraphic.output.report import Output, gang_report, report
 from facegraphic.output.svg import svg_bytes
 from facegraphic.pipeline.masking import NO_MASKS, mask_files
-from facegraphic.pipeline.preparing import FORMATS, Prepared, Wishes, alone
+from facegraphic.pipeline.preparing import FORMATS, Prepared, Progress, Wishes, alone
+from facegraphic.pipeline.previewing import preview_files, preview_names
 from facegraphic.scene.scene import Scene
 from facegraphic.stock.tables import Paper
 
 Files = dict[str, bytes]
 GUIDE = "drill-guide.pdf"
-Progress = Callable[[str, int, int], None]
 
 
 def in_silence(name: str, done: int, total: int) -> None:
@@ -57,8 +57,8 @@ def make(prepared: Prepared, wishes: Wishes, progress: Progress = in_silence) ->
     require_sound([prepared])
     gang = lay_gangs([(prepared.job, prepared.pieces)]) if {"sheet", "steps"} & set(wishes.kinds) else ()
     pages = [*_art_pages(prepared, wishes.kinds), *(_sheet_pages(gang) if "sheet" in wishes.kinds else ())]
-    files, outputs = _written_pages(pages, wishes, progress)
-    return {**files, **_written_guide(prepared, wishes, outputs), **_texts(prepared, wishes, gang, outputs)}
+    files, outputs = _written(prepared, wishes, pages, progress)
+    return {**files, **_texts(prepared, wishes, gang, outputs)}
 
 
 @dataclass(frozen=True)
@@ -82,9 +82,9 @@ def make_gang(prepared: Sequence[Prepared], wishes: Wishes, place: str, progress
     shared = lay_gangs(laid)
     made = []
     for one in prepared:
-        files, outputs = _written_pages(list(_art_pages(one, wishes.kinds)), wishes, progress)
+        files, outputs = _written(one, wishes, list(_art_pages(one, wishes.kinds)), progress)
         mine = tuple(gang for gang in shared if any(job is one.job for job in gang.jobs))
-        made.append({**files, **_written_guide(one, wishes, outputs), **_texts(one, wishes, mine, outputs, place)})
+        made.append({**files, **_texts(one, wishes, mine, outputs, place)})
     sheets, outputs = _written_pages(list(_sheet_pages(shared)), wishes, progress)
     sheets["report.json"] = gang_report(shared, outputs, findings).encode("utf-8")
     return GangFiles(tuple(made), sheets, tuple(findings))
@@ -125,13 +125,28 @@ def _sheet_pages(shared: Iterable[Gang]) -> Iterator[_Page]:
             yield _Page(stem, "sheet", None, scene, gang.jobs[0].finish.mirrored, gang.dpi, page.prints)
 
 
-def _written_pages(pages: Sequence[_Page], wishes: Wishes, progress: Progress) -> tuple[Files, list[Output]]:
+def _written(
+    prepared: Prepared, wishes: Wishes, pages: Sequence[_Page], progress: Progress
+) -> tuple[Files, list[Output]]:
+    """Pages, drill guide and preview of a job."""
+    more = len(preview_names(prepared, wishes))
+    files, outputs = _written_pages(pages, wishes, progress, more)
+    count = len(files)
+    files |= _written_guide(prepared, wishes, outputs)
+    seen = preview_files(prepared, wishes, lambda name, done: progress(name, count + done, count + more))
+    return {**files, **seen.files}, [*outputs, *seen.outputs]
+
+
+def _written_pages(
+    pages: Sequence[_Page], wishes: Wishes, progress: Progress, more: int = 0
+) -> tuple[Files, list[Output]]:
+    """Pages in every format asked for; `more` files are yet to come, as far as progress goes."""
     files: Files = {}
     outputs: list[Output] = []
     wanted = [(page, kind) for page in pages for kind in wishes.formats]
     for done, (page, kind) in enumerate(wanted):
         name = f"{page.stem}.{kind}"
-        progress(name, done, len(wanted))
+        progress(name, done, len(wanted) + more)
         files[name], output = _file(page, name, kind)
         outputs.append(output)
     return files, outputs
@@ -194,7 +209,7 @@ def _file(page: _Page, name: str, kind: str) -> tuple[bytes, Output]:
         width, height = pixel_size(scene, page.dpi)
         centre = (width / 2, height / 2) if page.side else None
         output = replace(output, dpi=page.dpi, size_px=(width, height), centre_px=centre)
-    return _written(scene, kind, page.dpi), output
+    return _drawn(scene, kind, page.dpi), output
 
 
 def make_ruler(paper: Paper, printer: Printer | None = None, dpi: int = 600) -> dict[str, bytes]:
@@ -205,7 +220,7 @@ def make_ruler(paper: Paper, printer: Printer | None = None, dpi: int = 600) -> 
             Problem(f"the test page does not fit on {paper.name} as this printer prints it", "use A3 or A4")
         )
     scene = corrected(ruler(room, printer), printer, paper.size)
-    return {f"ruler.{kind}": _written(scene, kind, dpi) for kind in FORMATS}
+    return {f"ruler.{kind}": _drawn(scene, kind, dpi) for kind in FORMATS}
 
 
 def make_card(paper: Paper, printer: Printer | None = None, dpi: int = 600) -> Files:
@@ -214,17 +229,17 @@ def make_card(paper: Paper, printer: Printer | None = None, dpi: int = 600) -> F
     if not holds_card(room):
         raise UserError(Problem(f"the card does not fit on {paper.name} as this printer prints it", "use A4 or Letter"))
     scene = corrected(card(room, printer), printer, paper.size)
-    return {f"card.{kind}": _written(scene, kind, dpi) for kind in FORMATS}
+    return {f"card.{kind}": _drawn(scene, kind, dpi) for kind in FORMATS}
 
 
 def make_specimen(font: Font, formats: tuple[str, ...] = FORMATS, dpi: int = 600) -> dict[str, bytes]:
     """Specimen pages of a font, by file name."""
     family = [load_named(other) for other in family_of(font.name)] or [font]
     scene = specimen(font, family, list(symbols().items()))
-    return {f"{font.name}-specimen.{kind}": _written(scene, kind, dpi) for kind in formats}
+    return {f"{font.name}-specimen.{kind}": _drawn(scene, kind, dpi) for kind in formats}
 
 
-def _written(scene: Scene, kind: str, dpi: int) -> bytes:
+def _drawn(scene: Scene, kind: str, dpi: int) -> bytes:
     """A scene as a file of one of `FORMATS`."""
     if kind == "svg":
         return svg_bytes(scene)

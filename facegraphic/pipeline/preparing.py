@@ -22,7 +22,9 @@ from facegraphic.pipeline.masking import mask_pieces, mask_sheet
 from facegraphic.stock.tables import papers
 
 FORMATS = ("svg", "png", "pdf")
-KINDS = ("art", "sheet", "masks", "guide", "steps")
+KINDS = ("art", "sheet", "masks", "guide", "preview", "steps")
+VIEWS = ("three-quarter", "flat", "top")
+Progress = Callable[[str, int, int], None]
 Placer = Callable[[Face, Finish, Mapping[str, str] | None], FaceLayout]
 
 
@@ -30,8 +32,9 @@ Placer = Callable[[Face, Finish, Mapping[str, str] | None], FaceLayout]
 class Wishes:
     """What a command asks of a job beyond the file; None leaves the file's own.
 
-    `earlier` has, by side and hole, where labels stood in the last run; staying there is then worth something.
-    `ganged` says that the job shares sheets with others, so that its sheets are judged with theirs.
+    `views` are the pictures of the box that the preview has, of `VIEWS`. `earlier` has, by side and hole, where labels
+    stood in the last run; staying there is then worth something. `ganged` says that the job shares sheets with others,
+    so that its sheets are judged with theirs.
     """
 
     formats: tuple[str, ...] = FORMATS
@@ -41,6 +44,7 @@ class Wishes:
     paper: str | None = None
     copies: int | None = None
     printer: Printer | None = None
+    views: tuple[str, ...] = VIEWS[:1]
     earlier: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     ganged: bool = False
 

@@ -102,9 +102,13 @@ def _pixels(length: float, dpi: int) -> int:
 
 
 def _size(outline: Outline, bleed: float, dpi: int) -> tuple[int, int]:
-    """The pixels of a look: those of the art with its bleed, less the bleed's whole pixels on either hand."""
-    less = 2 * round(bleed * dpi / MM_PER_INCH)
-    width, height = (max(1, _pixels(length + 2 * bleed, dpi) - less) for length in outline.size)
+    """The pixels of a look: as many of those of the bled art, round its middle, as come nearest to the face's size."""
+
+    def count(length: float) -> int:
+        whole, own = _pixels(length + 2 * bleed, dpi), length * dpi / MM_PER_INCH
+        return max(1, whole - 2 * round((whole - own) / 2))
+
+    width, height = map(count, outline.size)
     return (width, height)
 
 

@@ -57,7 +57,7 @@ def _kind(part: Part) -> str:
 def _seat(part: Part, stuff: Material) -> Iterator[Made]:
     """Washer and nut."""
     if part.washer:
-        yield lathe(_slab(part.washer / 2, 0.0, shapes()["washer"]["high"], 0.12)), material("steel")
+        yield lathe(_dished(part.washer / 2, shapes()["washer"]["high"]), 64), material("steel")
     if part.nut:
         low, high = _nut(part)
         yield hexagon(part.nut, low, high, part.thread, shapes()["nut"]["chamfer"]), stuff
@@ -72,6 +72,17 @@ def _nut(part: Part) -> tuple[float, float]:
 def _slab(radius: float, low: float, high: float, bevel: float) -> list[tuple[float, float]]:
     """The profile of a disc with a bevelled upper rim, closed on top."""
     return [(radius, low), (radius, high - bevel), (radius - bevel, high), (0.0, high)]
+
+
+def _dished(radius: float, high: float) -> list[tuple[float, float]]:
+    """The profile of a pressed washer, which falls a little towards its rim."""
+    rise = np.linspace(0, 1, 5)
+    return [
+        (radius, 0.0),
+        (radius, 0.4 * high),
+        *((radius * (1 - 0.6 * t), high * (0.5 + t - 0.5 * t * t)) for t in rise),
+        (0.0, high),
+    ]
 
 
 def _threaded(radius: float, low: float, high: float) -> list[tuple[float, float]]:

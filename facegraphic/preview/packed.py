@@ -1,7 +1,7 @@
 """A model as values that JSON can hold, small enough to stand in a page; `output/web/box-meshes.js` unpacks it.
 
-Points stand on a grid of 65535 steps across their mesh (a few thousandths of a millimetre), normals on one of 127
-steps an axis; both as base64 of little-endian numbers, as browsers keep them.
+Points stand on one grid of 65535 steps across the whole (a few thousandths of a millimetre), so that meshes that meet
+still do; normals on one of 127 steps an axis. Both are base64 of little-endian numbers, as browsers keep them.
 """
 
 import base64
@@ -10,22 +10,32 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from facegraphic.preview.camera import AZIMUTH, ELEVATION
 from facegraphic.preview.model import Material, Mesh, Model
+
+Array = npt.NDArray[np.float64]
 
 STEPS = 65535
 
 
 def packed(model: Model) -> dict[str, Any]:
-    """The model: its size, poses, materials and meshes; a mesh names its material by its place in the list."""
+    """The model: size, where its still picture sees it from (degrees), poses, materials and meshes.
+
+    A mesh names its material by its place in the list.
+    """
     materials = list(dict.fromkeys(mesh.material for mesh in model.meshes))
+    low = np.min([mesh.points.min(axis=0) for mesh in model.meshes], axis=0).astype(np.float64)
+    step = (np.max([mesh.points.max(axis=0) for mesh in model.meshes], axis=0) - low) / STEPS
     return {
         "size": list(model.size),
+        "seen_from": {"azimuth": AZIMUTH, "elevation": ELEVATION},
         "poses": {
             side: {"centre": list(pose.centre), "right": list(pose.right), "up": list(pose.up), "out": list(pose.out)}
             for side, pose in model.poses.items()
         },
+        "grid": {"low": low.tolist(), "step": step.tolist()},
         "materials": [_material(material) for material in materials],
-        "meshes": [_mesh(mesh, materials.index(mesh.material)) for mesh in model.meshes],
+        "meshes": [_mesh(mesh, materials.index(mesh.material), (low, step)) for mesh in model.meshes],
     }
 
 
@@ -39,17 +49,13 @@ def _material(material: Material) -> dict[str, Any]:
     }
 
 
-def _mesh(mesh: Mesh, material: int) -> dict[str, Any]:
-    points = mesh.points.astype(np.float64)
-    low = points.min(axis=0)
-    step = (points.max(axis=0) - low) / STEPS
-    grid = np.rint((points - low) / np.where(step > 0, step, 1))
-    wide = len(points) > STEPS
+def _mesh(mesh: Mesh, material: int, grid: tuple[Array, Array]) -> dict[str, Any]:
+    low, step = grid
+    counts = np.rint((mesh.points - low) / step)
+    wide = len(mesh.points) > STEPS
     values: dict[str, Any] = {
         "material": material,
-        "low": [round(float(value), 6) for value in low],
-        "step": [float(f"{value:.9g}") for value in step],
-        "points": _text(grid, "<u2"),
+        "points": _text(counts, "<u2"),
         "normals": _text(np.rint(mesh.normals * 127), "<i1"),
         "triangles": _text(mesh.triangles, "<u4" if wide else "<u2"),
     }

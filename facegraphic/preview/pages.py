@@ -7,11 +7,15 @@ from facegraphic.preview.model import Looks, Material
 
 @dataclass(frozen=True)
 class Stage:
-    """The box on its way: all faces as they look then, and what the rest of the shell wears (None: as in the model)."""
+    """The box on its way: all faces as they look then, and what the rest of the shell wears (None: as in the model).
+
+    `parts` says whether the parts stand in their holes by then; while paint is sprayed they do not.
+    """
 
     title: str
     looks: Looks
     shell: Material | None = None
+    parts: bool = False
 
 
 @dataclass(frozen=True)

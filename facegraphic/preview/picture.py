@@ -1,28 +1,240 @@
-"""The picture of a box with its looks."""
+"""The picture of a box: what is seen where, then light on it, with soft edges where surfaces meet."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
-from facegraphic.film.colour import coded, to_coded, to_linear
+from facegraphic.film.colour import to_coded
+from facegraphic.geometry.path import Box
+from facegraphic.preview.bloom import bloomed
 from facegraphic.preview.camera import Camera
-from facegraphic.preview.model import Looks, Model, Pixels
+from facegraphic.preview.faces import LitFace, light_face, seen_face
+from facegraphic.preview.ground import air_over
+from facegraphic.preview.model import Looks, Mesh, Model, Pixels
+from facegraphic.preview.raster import NOTHING, Flat, Stack, counted, flattened, nearest, stacked
 from facegraphic.preview.raster import Pixels as Wanted
-from facegraphic.preview.raster import flattened, nearest, stacked
-from facegraphic.preview.warp import warped
+from facegraphic.preview.shading import Around, Seen, shaded
+from facegraphic.preview.table import seen_table
+from facegraphic.stock.faces import SIDES, Side
+
+Floats = npt.NDArray[np.float32]
+Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+Flags = npt.NDArray[np.bool_]
+
+# Where in a pixel the edge between surfaces is looked for: eight rooks on a board, none on another's row or column.
+SPOTS = tuple(((x + 0.5) / 8, (y + 0.5) / 8) for x, y in enumerate((3, 6, 1, 4, 7, 2, 5, 0)))
+BEND = 3.0  # steps of a normal's component from which two triangles are looked at apart
+AROUND = 2.0  # px round a face within which its picture is made
+
+
+@dataclass(frozen=True, eq=False)
+class _Scene:
+    """A model ready to be looked at: triangles, which of SIDES each mesh stands on (−1: the box's own)."""
+
+    model: Model
+    looks: Looks
+    camera: Camera
+    stack: Stack
+    flat: Flat
+    sides: Ints
 
 
 def box_picture(model: Model, looks: Looks, camera: Camera) -> Pixels:
-    """The box as the camera sees it, RGB, rows from the top."""
-    width, height = camera.size
+    """The box as the camera sees it, RGB, rows from the top. Faces without a look wear their mesh's material."""
     stack = stacked(model.meshes)
-    flat = flattened(stack, camera)
-    found = nearest(flat, Wanted(width, height))
-    lit = 0.35 + 0.65 * np.clip(stack.facets @ np.array([-0.4, -0.2, 0.9]), 0, 1)
-    paints = np.array([to_linear(coded(mesh.material.colour)) for mesh in model.meshes])
-    colours = np.vstack([paints[stack.owner] * lit[:, None], [[0.7, 0.7, 0.7]]])[found].reshape(height, width, 3)
-    sides = [mesh.side for mesh in model.meshes]
-    owner = np.append(stack.owner, -1)[found].reshape(height, width)
-    for side, look in looks.items():
-        number = sides.index(side)
-        here = owner == number
-        colours[here] = warped(look, model.poses[side], camera)[here] * lit[stack.owner == number][0]
-    return np.asarray(to_coded(colours) * 255 + 0.5).astype(np.uint8)
+    scene = _Scene(model, looks, camera, stack, flattened(stack, camera), _stands(model))
+    width, height = camera.size
+    found = nearest(scene.flat, Wanted(width, height))
+    faces = _lit_faces(scene)
+    picture = seen_table(model, camera).reshape(-1, 3)
+    behind = picture.copy()
+    whole = _face_pictures(scene, faces)
+    shell = _Light(scene, faces)
+    places = np.arange(len(found))
+    _colour(shell, whole, picture, (places, found), (0.5, 0.5))
+    _smoothed(shell, whole, behind, picture, found)
+    shown = picture.reshape(height, width, 3)
+    bloomed(shown, model, camera)
+    return _written(shown)
+
+
+def _stands(model: Model) -> Ints:
+    """On which side each mesh stands: that whose plane it lies over."""
+    return np.array([_over(mesh, model) if mesh.hole is not None else NOTHING for mesh in model.meshes])
+
+
+def _over(mesh: Mesh, model: Model) -> int:
+    middle = mesh.points.mean(axis=0)
+    over = [float((middle - np.array(model.poses[side].centre)) @ np.array(model.poses[side].out)) for side in SIDES]
+    return int(np.argmax(over))
+
+
+def _lit_faces(scene: _Scene) -> Mapping[Side, LitFace]:
+    """The faces that the camera sees, with light on them."""
+    found: dict[Side, LitFace] = {}
+    eye = scene.camera.position
+    for number, side in enumerate(SIDES):
+        pose = scene.model.poses[side]
+        if float(np.subtract(eye, pose.centre) @ np.array(pose.out)) > 0:
+            standing = [mesh for mesh, on in zip(scene.model.meshes, scene.sides, strict=True) if on == number]
+            found[side] = light_face(standing, _extent(scene.model, side), pose, eye)
+    return found
+
+
+def _extent(model: Model, side: Side) -> Box:
+    flat = next(mesh.on_face for mesh in model.meshes if mesh.side == side)
+    assert flat is not None
+    (x0, y0), (x1, y1) = flat.min(axis=0).tolist(), flat.max(axis=0).tolist()
+    return Box(x0, y0, x1, y1)
+
+
+class _Light:
+    """Colours of points on what is not flat."""
+
+    def __init__(self, scene: _Scene, faces: Mapping[Side, LitFace]) -> None:
+        self.scene = scene
+        self._around: dict[int, Around] = {}
+        for side, face in faces.items():
+            number = SIDES.index(side)
+            standing = [mesh for mesh, on in zip(scene.model.meshes, scene.sides, strict=True) if on == number]
+            if standing:
+                bare = _bare(scene.model, side)
+                air = air_over(standing, face.pose, face.side_box)
+                self._around[number] = Around(face, face.mean(scene.looks.get(side), bare), air)
+        self._depth = np.zeros((len(scene.stack.owner), 3))
+        self._depth[scene.flat.number] = scene.flat.planes
+        self._slopes = np.zeros((len(scene.stack.owner), 3, 3))
+        self._slopes[scene.flat.number] = _normal_planes(scene.stack, scene.flat)
+
+    def __call__(self, places: Ints, triangles: Ints, at: tuple[Array, Array] | tuple[float, float]) -> Floats:
+        camera = self.scene.camera
+        y, x = np.divmod(places, camera.size[0])
+        px, py = x + at[0], y + at[1]
+        a, b, c = self._depth[triangles].T
+        nearness = np.maximum(a + b * px + c * py, 1e-9)
+        lens = np.stack([(px - camera.centre[0]) / camera.focal, (py - camera.centre[1]) / camera.focal], 1)
+        ways = np.hstack([lens, np.ones((len(lens), 1))]) @ camera.axes
+        points = np.array(camera.position) + ways / nearness[:, None]
+        ways /= np.linalg.norm(ways, axis=1, keepdims=True)
+        slope = self._slopes[triangles]
+        normals = slope[:, 0] + slope[:, 1] * px[:, None] + slope[:, 2] * py[:, None]
+        normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-9)
+        turn = np.sqrt(np.einsum("ijk,ijk->i", slope[:, 1:], slope[:, 1:])) / nearness
+        owner = self.scene.stack.owner[triangles]
+        seen = Seen(points, normals.astype(np.float32), ways.astype(np.float32), turn.astype(np.float32), owner)
+        return shaded(seen, self.scene.model.meshes, self.scene.sides, self._around)
+
+
+def _bare(model: Model, side: Side) -> str:
+    return next(mesh.material.colour for mesh in model.meshes if mesh.side == side)
+
+
+def _normal_planes(stack: Stack, flat: Flat) -> Array:
+    """Normals, each as long as its point is near, as a + b·x + c·y over the picture (m × 3 × 3)."""
+    near = stack.normals[flat.number].astype(float) * flat.nearness[..., None]
+    planes = [Flat(flat.corners, near[..., axis], flat.number).planes for axis in range(3)]
+    return np.stack(planes, -1)
+
+
+def _face_pictures(scene: _Scene, faces: Mapping[Side, LitFace]) -> Mapping[int, tuple[int, int, Floats]]:
+    """For each mesh that is a face that is seen: the upper left corner of its picture, and that picture."""
+    found: dict[int, tuple[int, int, Floats]] = {}
+    width, height = scene.camera.size
+    for number, mesh in enumerate(scene.model.meshes):
+        if mesh.side is None or mesh.side not in faces:
+            continue
+        outline = scene.camera.project(mesh.points)
+        x0, y0 = (max(0, int(v)) for v in np.floor(outline.min(axis=0) - AROUND))
+        x1, y1 = np.minimum(np.ceil(outline.max(axis=0) + AROUND), (width, height)).astype(int)
+        if x1 <= x0 or y1 <= y0:
+            continue
+        cx, cy = scene.camera.centre
+        part = replace(scene.camera, size=(int(x1 - x0), int(y1 - y0)), centre=(cx - x0, cy - y0))
+        look = scene.looks.get(mesh.side)
+        found[number] = (x0, y0, seen_face(faces[mesh.side], look, mesh.material.colour, part))
+    return found
+
+
+def _colour(
+    light: _Light,
+    faces: Mapping[int, tuple[int, int, Floats]],
+    colours: Floats,
+    what: tuple[Ints, Ints],
+    at: tuple[Array, Array] | tuple[float, float],
+) -> None:
+    """Set the colours of triangles at places of the picture; those of the table stay as they are."""
+    places, triangles = what
+    owner = np.where(triangles == NOTHING, NOTHING, light.scene.stack.owner[triangles])
+    width = light.scene.camera.size[0]
+    rest = triangles != NOTHING
+    for number, (x0, y0, picture) in faces.items():
+        here = np.flatnonzero(owner == number)
+        y, x = np.divmod(places[here], width)
+        inside = np.clip(y - y0, 0, picture.shape[0] - 1), np.clip(x - x0, 0, picture.shape[1] - 1)
+        colours[here] = picture[inside]
+        rest[here] = False
+    some = np.flatnonzero(rest)
+    if len(some):
+        spots = at if isinstance(at[0], float) else (at[0][some], at[1][some])
+        colours[some] = light(places[some], triangles[some], spots)
+
+
+def _smoothed(
+    light: _Light, faces: Mapping[int, tuple[int, int, Floats]], behind: Floats, picture: Floats, found: Ints
+) -> None:
+    """Where surfaces meet within a pixel, mean what is seen at several spots of it; changes the picture."""
+    width, height = light.scene.camera.size
+    kinds = _kinds(light.scene.stack)
+    kind = np.where(found == NOTHING, NOTHING, kinds[found])
+    edges = np.flatnonzero(_edges(kind.reshape(height, width)))
+    wanted = np.zeros(len(found), bool)
+    wanted[edges] = True
+    pixels = counted(wanted.reshape(height, width))
+    triangles = np.stack([nearest(light.scene.flat, pixels, spot) for spot in SPOTS])
+    there = np.where(triangles == NOTHING, NOTHING, kinds[triangles])
+    total = np.zeros((len(edges), 3), np.float32)
+    same = there == kind[edges]
+    total += same.sum(axis=0)[:, None].astype(np.float32) * picture[edges]
+    spot, place = np.nonzero(~same)
+    keys = place * (int(kinds.max()) + 2) + there[spot, place] + 1
+    _, first, back = np.unique(keys, return_index=True, return_inverse=True)
+    at = np.array(SPOTS)[spot[first]]
+    colours, seen = behind[edges[place[first]]], triangles[spot[first], place[first]]
+    _colour(light, faces, colours, (edges[place[first]], seen), (at[:, 0], at[:, 1]))
+    counts = np.bincount(back, minlength=len(first)).astype(np.float32)
+    for channel in range(3):
+        total[:, channel] += np.bincount(place[first], colours[:, channel] * counts, len(edges)).astype(np.float32)
+    picture[edges] = total / len(SPOTS)
+
+
+def _kinds(stack: Stack) -> Ints:
+    """A number for each triangle that those share that are looked at as one: of one mesh, facing nearly alike."""
+    steps = np.round(stack.facets * BEND).astype(np.int64) + 4
+    return np.asarray(((stack.owner * 9 + steps[:, 0]) * 9 + steps[:, 1]) * 9 + steps[:, 2])
+
+
+def _edges(kind: Ints) -> Flags:
+    """Pixels of which a neighbour is of another kind."""
+    edges = np.zeros(kind.shape, bool)
+    across, down = kind[:, 1:] != kind[:, :-1], kind[1:] != kind[:-1]
+    edges[:, 1:] |= across
+    edges[:, :-1] |= across
+    edges[1:] |= down
+    edges[:-1] |= down
+    return edges
+
+
+_CODED = (to_coded(np.linspace(0, 1, 1 << 14)) * 255).astype(np.float32)
+
+
+def _written(picture: Floats) -> Pixels:
+    """Shown light as 8-bit sRGB, with a dither of a step so that soft light does not band."""
+    rows, columns = picture.shape[:2]
+    # Noise without large patches (an interleaved gradient): the same for every picture.
+    x, y = np.arange(columns, dtype=np.float32), np.arange(rows, dtype=np.float32)[:, None]
+    noise = (52.9829189 * ((0.06711056 * x + 0.00583715 * y) % 1)) % 1
+    steps = (np.clip(picture, 0, 1) * (len(_CODED) - 1)).astype(np.uint16)
+    return np.asarray(np.minimum(_CODED[steps] + noise[..., None], 255)).astype(np.uint8)

@@ -5,6 +5,7 @@ and of the fragments at a pixel the nearest stays. Nearness is 1/depth, which is
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -46,7 +47,23 @@ class Flat:
     nearness: Array
     number: Ints
 
-    @property
+    @cached_property
+    def edges(self) -> tuple[tuple[Array, Array, Array, Array], ...]:
+        """For each of their sides the upper end's x and y, the lower end's y, and by how much x grows with y.
+
+        All are told from the upper end, so that neighbours cut a shared edge in the same place.
+        """
+        found = []
+        for i, j in ((0, 1), (1, 2), (2, 0)):
+            a, b = self.corners[:, i], self.corners[:, j]
+            swap = (a[:, 1] > b[:, 1])[:, None]
+            upper, lower = np.where(swap, b, a), np.where(swap, a, b)
+            rise = lower[:, 1] - upper[:, 1]
+            slope = (lower[:, 0] - upper[:, 0]) / np.where(rise > 0, rise, 1.0)
+            found.append((upper[:, 0].copy(), upper[:, 1].copy(), lower[:, 1].copy(), slope))
+        return tuple(found)
+
+    @cached_property
     def planes(self) -> Array:
         """Nearness as a + b·x + c·y over the picture (m × 3)."""
         (x0, y0), (x1, y1), (x2, y2) = (self.corners[:, i].T for i in range(3))
@@ -98,7 +115,7 @@ def counted(wanted: npt.NDArray[np.bool_]) -> Pixels:
 def nearest(flat: Flat, pixels: Pixels, at: tuple[float, float] = (0.5, 0.5)) -> Ints:
     """For each wanted pixel in order the number of the nearest triangle at that point in it, or NOTHING."""
     rows, which = _rows(flat.corners, pixels.height, at[1])
-    left, right = _spans(flat.corners, which, np.asarray(rows + at[1], np.float64))
+    left, right = _spans(flat, which, np.asarray(rows + at[1], np.float64))
     first = np.clip(np.ceil(left - at[0]), 0, pixels.width).astype(np.int64)
     last = np.clip(np.ceil(right - at[0]), 0, pixels.width).astype(np.int64)
     start, end = rows * pixels.width + first, rows * pixels.width + np.maximum(last, first)
@@ -138,22 +155,18 @@ def _rows(corners: Array, height: int, at: float) -> tuple[Ints, Ints]:
     return np.arange(len(which)) + np.repeat(first - (np.cumsum(tall) - tall), tall), which
 
 
-def _spans(corners: Array, which: Ints, y: Array) -> tuple[Array, Array]:
-    """Where rows enter and leave triangles. An edge is cut from its upper end, so that neighbours share the cut."""
+def _spans(flat: Flat, which: Ints, y: Array) -> tuple[Array, Array]:
+    """Where rows enter and leave triangles."""
     left, right = np.full(len(which), np.inf), np.full(len(which), -np.inf)
-    for i, j in ((0, 1), (1, 2), (2, 0)):
-        a, b = corners[:, i], corners[:, j]
-        swap = (a[:, 1] > b[:, 1])[:, None]
-        upper, lower = np.where(swap, b, a), np.where(swap, a, b)
-        rise = lower[:, 1] - upper[:, 1]
-        slope = (lower[:, 0] - upper[:, 0]) / np.where(rise > 0, rise, 1.0)
-        y0, y1 = upper[which, 1], lower[which, 1]
-        x = upper[which, 0] + (y - y0) * slope[which]
-        cut = (y0 <= y) & (y < y1)
-        left = np.where(cut & (x < left), x, left)
-        right = np.where(cut & (x > right), x, right)
+    for x0, y0, y1, slope in flat.edges:
+        top = y0[which]
+        x = x0[which] + (y - top) * slope[which]
+        cut = (top <= y) & (y < y1[which])
+        np.minimum(left, x, out=left, where=cut)
+        np.maximum(right, x, out=right, where=cut)
     none = left > right
-    return np.where(none, 0.0, left), np.where(none, 0.0, right)
+    left[none] = right[none] = 0.0
+    return left, right
 
 
 def _keep_largest(buffer: Ints, places: Ints, keys: Ints) -> None:

@@ -44,6 +44,21 @@ class Surface:
     glow: float = 0.0
 
 
+@dataclass(frozen=True)
+class Light:
+    """A soft box: where it stands and how far it spreads in degrees, what it lights, how it shines in reflections."""
+
+    name: str
+    title: str
+    azimuth: float
+    elevation: float
+    wide: float
+    high: float
+    strength: float
+    shine: float
+    source: str
+
+
 @cache
 def shapes() -> Mapping[str, Shape]:
     return {
@@ -61,3 +76,8 @@ def bores() -> Mapping[str, Bore]:
 @cache
 def surfaces() -> Mapping[str, Surface]:
     return {name: Surface(name=name, **row) for name, row in rows("surfaces")["surface"].items()}
+
+
+@cache
+def lights() -> Mapping[str, Light]:
+    return {name: Light(name=name, **row) for name, row in rows("surfaces")["light"].items()}

@@ -2,11 +2,11 @@
 
 import { RADIANS, add, cross, dot, limit, unit } from "./box-meshes.js";
 
-export const HOME = { azimuth: 24, elevation: 47, zoom: 1 };
+export const HOME = { azimuth: 24, elevation: 50, zoom: 1 };
 const LOWEST = 4, HIGHEST = 89; // degrees: never under the table, never upside down
 const FARTHEST = 0.6, NEAREST = 5; // zoom
 const STAND = 4.7; // the camera's distance in radii of the box: a long lens
-const ROOM = 0.86; // how much of the canvas the box may fill
+const ROOM = 0.88; // how much of the canvas the box may fill
 
 /** A view within the limits: azimuth in (-180, 180], elevation above the table, zoom. */
 export function held({ azimuth, elevation, zoom }) {
@@ -17,19 +17,22 @@ export function held({ azimuth, elevation, zoom }) {
   };
 }
 
-/** What a model takes up: its middle, its radius, and its corners. */
+/** What a model takes up: its middle, its radius, and the corners of the boxes round its meshes. */
 export function bounds(meshes) {
-  const low = [Infinity, Infinity, 0], high = [-Infinity, -Infinity, -Infinity];
-  for (const { points } of meshes) {
-    for (let i = 0; i < points.length; i++) {
-      low[i % 3] = Math.min(low[i % 3], points[i]);
-      high[i % 3] = Math.max(high[i % 3], points[i]);
-    }
-  }
-  const corners = [];
-  for (let i = 0; i < 8; i++) corners.push([i & 1 ? high[0] : low[0], i & 2 ? high[1] : low[1], i & 4 ? high[2] : low[2]]);
-  const middle = [(low[0] + high[0]) / 2, (low[1] + high[1]) / 2, (low[2] + high[2]) / 2];
+  const corners = meshes.flatMap(({ points }) => cornersOf(points));
+  const ends = cornersOf(corners.flat()), low = ends[0], high = ends[7];
+  const middle = low.map((value, i) => (value + high[i]) / 2);
   return { middle, corners, radius: Math.hypot(...add(high, low, -1)) / 2 };
+}
+
+/** The eight corners of the box round points that are strung together; the lowest first, the highest last. */
+function cornersOf(points) {
+  const low = [Infinity, Infinity, Infinity], high = [-Infinity, -Infinity, -Infinity];
+  for (let i = 0; i < points.length; i++) {
+    low[i % 3] = Math.min(low[i % 3], points[i]);
+    high[i % 3] = Math.max(high[i % 3], points[i]);
+  }
+  return Array.from({ length: 8 }, (_, i) => [0, 1, 2].map((axis) => (i >> axis & 1 ? high : low)[axis]));
 }
 
 /** The camera's place and axes for a view of something with these bounds. */

@@ -3,12 +3,14 @@
 const DEGREES_A_PIXEL = 0.4;
 const STEP = 7.5; // degrees a key press
 const CLOSER = 1.15; // times a key press
+const FRESH = 100; // ms that a hand may rest before it lets go and the box still runs on
 const SLOWING = 0.93; // of the speed that is left after each 60th of a second
 
 /** Listen on a canvas; gives back what stops it. `still()` says whether motion is unwanted. */
 export function hands(canvas, view, still) {
   const stopping = new AbortController(), signal = stopping.signal;
   const down = new Map();
+  canvas.style.touchAction = "none"; // else the browser scrolls after the first few pixels
   let speed = [0, 0], gliding = 0, when = 0;
 
   const halt = () => { cancelAnimationFrame(gliding); speed = [0, 0]; };
@@ -41,7 +43,7 @@ export function hands(canvas, view, still) {
 
   const lift = (event) => {
     if (!down.delete(event.pointerId) || down.size) return;
-    if (event.type === "pointerup" && event.timeStamp - when < 60 && !still()) gliding = requestAnimationFrame(glide);
+    if (event.type === "pointerup" && event.timeStamp - when < FRESH && !still()) gliding = requestAnimationFrame(glide);
   };
   for (const kind of ["pointerup", "pointercancel", "lostpointercapture"]) canvas.addEventListener(kind, lift, { signal });
 

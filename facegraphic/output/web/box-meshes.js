@@ -19,9 +19,9 @@ function bytes(text) {
 }
 
 /** One mesh as preview/packed.py wrote it, in plain arrays. */
-export function unpacked(mesh) {
-  const grid = new Uint16Array(bytes(mesh.points));
-  const points = Float32Array.from(grid, (step, i) => mesh.low[i % 3] + step * mesh.step[i % 3]);
+export function unpacked(mesh, { low, step }) {
+  const counts = new Uint16Array(bytes(mesh.points));
+  const points = Float32Array.from(counts, (count, i) => low[i % 3] + count * step[i % 3]);
   const normals = Float32Array.from(new Int8Array(bytes(mesh.normals)), (value) => value / 127);
   const triangles = mesh.wide ? new Uint32Array(bytes(mesh.triangles)) : new Uint16Array(bytes(mesh.triangles));
   const onFace = mesh.on_face ? new Float32Array(bytes(mesh.on_face)) : null;
@@ -117,7 +117,7 @@ function openness(pose, point, normal) {
 }
 
 /** What glows: its middle, and the light that it throws, by holes. */
-function glowing({ meshes, materials }) {
+function glowing(meshes, materials) {
   const found = new Map();
   for (const { points, material, hole } of meshes) {
     const { glow, colour } = materials[material];
@@ -132,11 +132,11 @@ function glowing({ meshes, materials }) {
 /**
  * All meshes of a model as one set of vertices (place, normal, place on the face, colour, nature: rough, metal, glow,
  * openness) and triangles; `ranges` are what is drawn at a time: all that is not worn, then each side. `shell` stands
- * in for the shell's own material where it is given.
+ * in for the shell's own material where it is given; without `fitted` parts are left out.
  */
-export function merged(model, shell) {
-  const { meshes, materials, poses } = model;
-  const parts = meshes.filter(({ side, material }) => !side && material !== model.shell);
+export function merged(model, shell, fitted) {
+  const { materials, poses } = model, meshes = model.meshes.filter(({ hole }) => fitted || hole === undefined);
+  const parts = meshes.filter(({ hole }) => hole !== undefined);
   const order = [...meshes.filter(({ side }) => !side), ...SIDES.flatMap((side) => meshes.filter((mesh) => mesh.side === side))];
   const vertices = [], indices = [], ranges = [];
   for (const mesh of order) {
@@ -153,6 +153,6 @@ export function merged(model, shell) {
     for (const corner of triangles) indices.push(first + corner);
     ranges.at(-1).count += triangles.length;
   }
-  const lamps = glowing(model);
+  const lamps = glowing(meshes, materials);
   return { vertices: new Float32Array(vertices), indices: new Uint32Array(indices), ranges, lamps, parts };
 }

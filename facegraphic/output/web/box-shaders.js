@@ -11,7 +11,7 @@ void main() {
   at = place; n = normal; base = colour; kind = nature;
   uv = vec2((on_face.x - extent.x) / (extent.z - extent.x), (extent.w - on_face.y) / (extent.w - extent.y));
   on = vec2((on_face.x - whole.x) / (whole.z - whole.x), (whole.w - on_face.y) / (whole.w - whole.y));
-  in_lamp = (lamp * vec4(place + normal * 0.12, 1.0)).xyz * 0.5 + 0.5;
+  in_lamp = (lamp * vec4(place + normal * 0.45, 1.0)).xyz * 0.5 + 0.5;
   gl_Position = camera * vec4(place, 1.0);
 }`;
 
@@ -72,16 +72,16 @@ void main() {
   vec3 f0 = mix(vec3(0.04), albedo, metal);
   vec3 f = f0 + (max(vec3(1.0 - rough), f0) - f0) * pow(1.0 - nv, 5.0);
   vec3 seen = room(of_viewer(R), rough) * mix(0.55 + 0.45 * dark, dark, 0.5);
-  colour += f * seen * mix(0.6, 1.15, metal) + key * nl * f0 * gloss(max(dot(N, H), 0.0), max(rough, 0.16)) * 0.55;
+  colour += f * seen * mix(0.3, 1.1, metal) * (1.0 - coat) + key * nl * f0 * gloss(max(dot(N, H), 0.0), max(rough, 0.16)) * 0.55;
   if (coat > 0.0) {
     float rim = 0.04 + 0.96 * pow(1.0 - nv, 5.0);
-    colour = mix(colour, colour * (1.0 - rim) + 0.7 * rim * room(of_viewer(R), 0.12) * (0.4 + 0.6 * dark), coat);
+    colour = mix(colour, colour * (1.0 - rim) + 0.3 * rim * room(of_viewer(R), 0.12) * (0.4 + 0.6 * dark), coat);
   }
   for (int i = 0; i < lamps; i++) {
     vec3 d = lamp_at[i] - at; float far = dot(d, d);
     colour += albedo * lamp_colour[i] * (0.25 + max(dot(N, d) * inversesqrt(far + 1.0), 0.0)) * 14.0 / (far + 22.0);
   }
-  vec3 lens = base * (0.55 + 0.6 * nv) + 0.75 * pow(nv, 6.0) + 0.5 * f * seen;
+  vec3 lens = base * (0.55 + 0.6 * nv) + 0.35 * pow(nv, 5.0) + 0.5 * f * seen;
   colour = mix(colour, lens, kind.z);
   vec3 over = max(colour - 0.8, 0.0);
   colour = min(colour, 0.8) + over / (1.0 + over * 4.0);
@@ -108,7 +108,8 @@ ${SOFT_SHADOW(40)}
 void main() {
   vec2 d = abs(at) - half_size + 4.0;
   float away = max(length(max(d, 0.0)) + min(max(d.x, d.y), 0.0) - 4.0, 0.0);
-  float touch = 0.5 * exp(-away / 2.5) + 0.26 * exp(-away / 22.0);
+  if (away > 160.0) discard;
+  float touch = 0.48 * exp(-away / 2.2) + 0.2 * exp(-away / 20.0);
   float thrown = (1.0 - lit(in_lamp, spread)) * 0.4 * exp(-away / 120.0);
   shown = vec4(0.0, 0.0, 0.0, 1.0 - (1.0 - touch) * (1.0 - thrown));
 }`;

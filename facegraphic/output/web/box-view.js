@@ -10,7 +10,7 @@ import { SIDES, add, extentOf, light, merged, nearness, unpacked } from "./box-m
 import { BODY_FRAGMENT, BODY_VERTEX, RING_FRAGMENT, RING_VERTEX } from "./box-shaders.js";
 import { SHADE_FRAGMENT, SHADE_VERTEX, TABLE_FRAGMENT, TABLE_VERTEX } from "./box-shaders.js";
 
-const SHADE_PIXELS = 2048;
+const SHADE_PIXELS = 1024;
 const GLIDE = 380; // ms
 const UNITS = { shade: 0, look: 1, film: 2, near: 3 };
 const FACING = { top: [0, 78], front: [0, 24], back: [180, 24], left: [-90, 24], right: [90, 24] };
@@ -20,11 +20,11 @@ const LAYOUT = [[3, 0], [3, 12], [2, 24], [3, 32], [4, 44]];
 /**
  * A box in a canvas. Throws where there is no WebGL 2.
  *
- * options: azimuth, elevation (the first view, degrees); turned(view), lost(), back(): told when the view changes, when
+ * options: azimuth, elevation (the first view, degrees; by default the model's own); turned(view), lost(), back(): told when the view changes, when
  * the browser takes the drawing context away, and when it is there again.
  */
 export class BoxView {
-  #gl; #gpu = null; #model = null; #looks = new Map(); #shell = null; #ring = null;
+  #gl; #gpu = null; #model = null; #looks = new Map(); #shell = null; #parts = true; #ring = null; #stale = false;
   #view; #first; #asked = 0; #gliding = 0; #lay; #quiet; #watch; #ends = new AbortController();
   frames = 0; // drawn so far
 
@@ -50,10 +50,13 @@ export class BoxView {
 
   /** Show a model: what preview/packed.py gives, as parsed JSON. Looks stay as they are. */
   load(model) {
-    const meshes = model.meshes.map(unpacked);
+    const meshes = model.meshes.map((mesh) => unpacked(mesh, model.grid));
     const worn = meshes.filter((mesh) => mesh.side);
     const extents = Object.fromEntries(SIDES.map((side) => [side, extentOf(worn.filter((mesh) => mesh.side === side))]));
     this.#model = { ...model, meshes, extents, box: bounds(meshes), shell: worn[0]?.material };
+    const untouched = this.#view === this.#first;
+    this.#first = held({ ...HOME, ...model.seen_from, ...this.options });
+    if (untouched) this.#look(this.#first);
     this.#build();
   }
 
@@ -71,7 +74,15 @@ export class BoxView {
   /** What the shell wears beside the looks: { colour, rough, metal }, or null for what the model says. */
   shell(material) {
     this.#shell = material;
-    this.#build();
+    this.#stale = true;
+    this.#ask();
+  }
+
+  /** Whether parts stand in the holes. */
+  parts(shown) {
+    this.#parts = shown;
+    this.#stale = true;
+    this.#ask();
   }
 
   /** Ring a place on a side (face mm), turning the box so that it is seen; point(null) takes the ring away. */
@@ -160,7 +171,7 @@ export class BoxView {
   }
 
   #look(view) {
-    this.#view = held(view);
+    this.#view = view === this.#first ? view : held(view);
     this.options.turned?.(this.view);
     this.#ask();
   }
@@ -181,7 +192,8 @@ export class BoxView {
     const gl = this.#gl;
     if (!this.#model || gl.isContextLost()) return;
     this.#forget();
-    const solid = merged(this.#model, this.#shell);
+    this.#stale = false;
+    const solid = merged(this.#model, this.#shell, this.#parts);
     this.#gpu = {
       body: program(gl, BODY_VERTEX, BODY_FRAGMENT),
       table: program(gl, TABLE_VERTEX, TABLE_FRAGMENT),
@@ -228,6 +240,7 @@ export class BoxView {
 
   #draw() {
     const gl = this.#gl, { canvas } = this;
+    if (this.#stale) this.#build();
     if (!this.#gpu || gl.isContextLost() || !canvas.clientWidth || !canvas.clientHeight) return;
     const width = Math.round(canvas.clientWidth * devicePixelRatio), height = Math.round(canvas.clientHeight * devicePixelRatio);
     if (canvas.width !== width || canvas.height !== height) Object.assign(canvas, { width, height });
@@ -238,8 +251,8 @@ export class BoxView {
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     gl.enable(gl.CULL_FACE);
     gl.blendFunc(gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
-    this.#drawTable(eye, sun);
     this.#drawBody(eye, sun);
+    this.#drawTable(eye, sun);
     if (this.#ring) this.#drawRing(eye);
     this.frames += 1;
   }
@@ -272,12 +285,10 @@ export class BoxView {
     gl.uniform2f(table.at.half_size, size[0] / 2, size[1] / 2);
     gl.uniform1f(table.at.reach, box.radius * 4);
     gl.uniform1f(table.at.spread, 3.2 / sun.reach);
-    gl.disable(gl.DEPTH_TEST);
     gl.enable(gl.BLEND);
     gl.bindVertexArray(square.array);
     gl.drawElements(gl.TRIANGLES, square.count, gl.UNSIGNED_INT, 0);
     gl.disable(gl.BLEND);
-    gl.enable(gl.DEPTH_TEST);
   }
 
   #drawBody(eye, sun) {

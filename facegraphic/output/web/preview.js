@@ -18,8 +18,9 @@ function pictures() {
 
 /** Show one of the stages; the last one is the finished box. */
 function dress(images, number) {
-  const { title, looks, shell } = data.stages[number];
+  const { title, looks, shell, parts } = data.stages[number];
   view.shell(shell);
+  view.parts(parts);
   for (const side of Object.keys(data.model.poses)) {
     const look = looks[side];
     if (look) view.look(side, images[look.picture], { extent: look.extent, film: images[look.film] ?? null });
@@ -96,6 +97,15 @@ function choose(name) {
 for (const choice of document.querySelectorAll("input[name=part]")) {
   choice.addEventListener("change", () => choose(choice.value));
   if (choice.checked) choose(choice.value);
+}
+for (const figure of document.querySelectorAll(".leaves figure")) {
+  const button = document.createElement("button"), caption = figure.querySelector("figcaption");
+  button.type = "button";
+  button.textContent = "Larger";
+  button.setAttribute("aria-label", `Larger: ${caption.textContent}`);
+  button.setAttribute("aria-pressed", "false");
+  button.addEventListener("click", () => button.setAttribute("aria-pressed", figure.classList.toggle("large")));
+  caption.append(button);
 }
 document.documentElement.classList.add("scripted");
 start();

@@ -1,0 +1,118 @@
+"""The preview's files: pictures of the finished box, and of it after each coat of paint."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from facegraphic.job.model import Job
+from facegraphic.output.html import preview_html
+from facegraphic.output.png import pixels_bytes, render
+from facegraphic.output.report import Output
+from facegraphic.pipeline.leaves import preview_pages
+from facegraphic.pipeline.preparing import Prepared, Wishes
+from facegraphic.pipeline.seeing import coat_looks, looks
+from facegraphic.preview.assemble import assemble
+from facegraphic.preview.camera import Camera, View, camera_for
+from facegraphic.preview.coats import stages, strip
+from facegraphic.preview.finished import DPI, Eye, body_paint
+from facegraphic.preview.flat import flat
+from facegraphic.preview.model import Looks, Model, Pixels, Setting
+from facegraphic.preview.picture import box_picture
+
+VIEW_FILES: Mapping[str, str] = {
+    "three-quarter": "preview.png",
+    "flat": "preview-flat.png",
+    "top": "preview-top.png",
+}
+COATS = "preview-coats.png"
+PAGE = "preview.html"
+SIZE = (1600, 1200)  # pixels of a picture of the box
+SMALL = (480, 400)  # and of one of its coats
+LOOKS_DPI = 300  # of the faces in pictures of the box, which show them larger than life
+
+
+@dataclass(frozen=True)
+class Preview:
+    """Files by name, and what the report says of them."""
+
+    files: Mapping[str, bytes]
+    outputs: tuple[Output, ...]
+
+
+NO_PREVIEW = Preview({}, ())
+
+
+def setting(job: Job) -> Setting:
+    """How the box is shown."""
+    return Setting(job.shown.knobs, job.shown.lamps)
+
+
+def preview_names(prepared: Prepared, wishes: Wishes) -> tuple[str, ...]:
+    """The files that the preview will be."""
+    if "preview" not in wishes.kinds:
+        return ()
+    views = [VIEW_FILES[view] for view in wishes.views]
+    return (*views, *((COATS,) if prepared.job.coats else ()), PAGE)
+
+
+def preview_files(prepared: Prepared, wishes: Wishes, tell: Callable[[str, int], None]) -> Preview:
+    """Pictures of a job as its wishes name them; `tell` gets each name before it is drawn, and how many are done."""
+    names = preview_names(prepared, wishes)
+    shown = _Shown(prepared)
+    files: dict[str, bytes] = {}
+    outputs: list[Output] = []
+    for done, name in enumerate(names):
+        tell(name, done)
+        output = Output(name, "preview", None, False, None, None)
+        if name == PAGE:
+            files[name] = shown.page(files.get(VIEW_FILES["three-quarter"]))
+        else:
+            picture, dpi = shown.picture(name)
+            files[name] = pixels_bytes(picture, dpi)
+            output = replace(output, dpi=dpi, size_px=(picture.shape[1], picture.shape[0]))
+        outputs.append(output)
+    return Preview(files, tuple(outputs))
+
+
+class _Shown:
+    """A job's box and its faces, worked out once for all pictures."""
+
+    def __init__(self, prepared: Prepared) -> None:
+        self.prepared = prepared
+
+    @cached_property
+    def model(self) -> Model:
+        return assemble(self.prepared.job, self.prepared.layouts, setting(self.prepared.job))
+
+    @cached_property
+    def looks(self) -> Looks:
+        return looks(self.prepared, LOOKS_DPI)
+
+    def picture(self, name: str) -> tuple[Pixels, int | None]:
+        """A file's picture, and its dpi if it is true to scale."""
+        if name == COATS:
+            return self.coats(), None
+        if name == VIEW_FILES["flat"]:
+            return flat(Eye(self.prepared.job, render, DPI), looks(self.prepared, DPI)), DPI
+        return self.view("top" if name == VIEW_FILES["top"] else "three-quarter", SIZE), None
+
+    def view(self, view: View, size: tuple[int, int]) -> Pixels:
+        return box_picture(self.model, self.looks, camera_for(self.model, view, size))
+
+    def coats(self) -> Pixels:
+        """All stages from one place: that from which the finished box with its knobs fills the picture."""
+        job, camera = self.prepared.job, camera_for(self.model, "three-quarter", SMALL)
+        pictures = [self.bare(number, camera) for number in range(len(job.coats) + 1)]
+        return strip(stages(job, pictures, box_picture(self.model, self.looks, camera)), render)
+
+    def page(self, still: bytes | None) -> bytes:
+        """The page with the turning box; `still` is the picture that stands in where no script runs."""
+        job = self.prepared.job
+        picture = still or pixels_bytes(self.view("three-quarter", SIZE))
+        return preview_html(job.title or job.file, self.model, preview_pages(self.prepared, picture))
+
+    def bare(self, number: int, camera: Camera) -> Pixels:
+        """The box without its parts, once the coats up to `number` are sprayed."""
+        job = self.prepared.job
+        shell = assemble(replace(job, paint=body_paint(job, number), coats=()), ())
+        return box_picture(shell, coat_looks(self.prepared, number, DPI), camera)

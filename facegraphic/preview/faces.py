@@ -1,0 +1,113 @@
+"""The flat faces as the camera sees them: their looks, lit, with what stands on them throwing its shadow."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+from PIL import Image
+
+from facegraphic.film.colour import coded, to_linear
+from facegraphic.geometry.path import Box
+from facegraphic.preview.camera import Camera
+from facegraphic.preview.ground import FINE_CELLS, Lit, heights, lit_face
+from facegraphic.preview.meeting import diffuse, gleam, held, table_light
+from facegraphic.preview.model import FaceLook, Mesh, Pose
+from facegraphic.preview.tones import material
+from facegraphic.preview.warp import LINEAR, grid_to_pixels, laid_in, warped
+
+Floats = npt.NDArray[np.float32]
+COVERED = 0.3  # mm over the face
+GLOW = 0.9  # of a lit lamp on the face round it
+SHADED_GLEAM = 0.35  # of a reflection that is left where no light of the room comes
+
+
+@dataclass(frozen=True, eq=False)
+class LitFace:
+    """A face with light on it: over its grid what it sends back of white light, and what gleams on paint and film.
+
+    `cast` is diffuse light (h × w × 3), `gleams` two layers (h × w): on paint, on film. `covered`: where something
+    stands. Rows from the lower edge.
+    """
+
+    side_box: Box
+    pose: Pose
+    cast: Floats
+    gleams: tuple[Floats, Floats]
+    covered: npt.NDArray[np.bool_]
+
+    def mean(self, look: FaceLook | None, bare: str) -> Floats:
+        """The face's colour where it is lit, over the grid (h × w × 3): what nuts and knobs see of it."""
+        rows, columns = self.cast.shape[:2]
+        # Under hardware it is dark, but what is mirrored there is its own foot, which the look knows nothing of.
+        free = self.cast[~self.covered]
+        cast = np.where(self.covered[..., None], free.mean(axis=0) if len(free) else 1.0, self.cast)
+        if look is None:
+            return np.asarray(cast * to_linear(coded(bare)), np.float32)
+        small = Image.fromarray(look.picture).resize((columns, rows), Image.Resampling.BOX)
+        return np.asarray(LINEAR[np.asarray(small)[::-1]] * cast, np.float32)
+
+
+def light_face(meshes: Sequence[Mesh], box: Box, pose: Pose, eye: tuple[float, float, float]) -> LitFace:
+    """Light on a face with `meshes` standing on it, seen from a place in box space."""
+    ground = heights(meshes, pose, box, FINE_CELLS)
+    lit = lit_face(ground, pose)
+    rows, columns = lit.shares.shape[1:]
+    x = box.x0 + (np.arange(columns) + 0.5) * box.width / columns
+    y = box.y0 + (np.arange(rows) + 0.5) * box.height / rows
+    grid = np.stack([*np.meshgrid(x, y), np.zeros((rows, columns))], -1).reshape(-1, 3)
+    points = pose.carry(grid)
+    normals = np.tile(np.array(pose.out, np.float32), (len(points), 1))
+    key, room = lit.shares.reshape(2, -1)
+    cast = diffuse(normals, key, room) + table_light(normals, points[:, 2]) * room
+    ways = points - np.array(eye)
+    ways /= np.linalg.norm(ways, axis=1, keepdims=True)
+    left = SHADED_GLEAM + (1 - SHADED_GLEAM) * room
+    gleams = [
+        (gleam(ways, normals, np.full(len(points), material(name).rough, np.float32)) * left).reshape(rows, columns)
+        for name in ("paint", "film")
+    ]
+    spread = cast.reshape(rows, columns, 1) + _glows(meshes, pose, grid).reshape(rows, columns, -1)
+    return LitFace(box, pose, np.asarray(spread, np.float32), (gleams[0], gleams[1]), ground.values > COVERED)
+
+
+def _glows(meshes: Sequence[Mesh], pose: Pose, grid: npt.NDArray[np.float64]) -> Floats:
+    """What lit lamps throw on the face round them: their colour, by the distance and the slope."""
+    total = np.zeros((len(grid), 3), np.float32)
+    for mesh in meshes:
+        if not mesh.material.glow:
+            continue
+        local = (mesh.points.astype(float) - np.array(pose.centre)) @ np.array([pose.right, pose.up, pose.out]).T
+        x, y, _ = (local.min(axis=0) + local.max(axis=0)) / 2
+        high = float(local[:, 2].max())
+        away = (grid[:, 0] - x) ** 2 + (grid[:, 1] - y) ** 2
+        share = high**3 / (away + high * high) ** 1.5
+        total += (GLOW * mesh.material.glow * share)[:, None] * to_linear(coded(mesh.material.colour))
+    return total
+
+
+def seen_face(face: LitFace, look: FaceLook | None, bare: str, camera: Camera) -> Floats:
+    """A lit face in every pixel of a camera's picture (h × w × 3), as a picture shows it."""
+    width, height = camera.size
+    rows, columns = face.cast.shape[:2]
+    to_grid = grid_to_pixels(face.side_box, columns, rows)
+
+    def laid(layer: Floats) -> Floats:
+        picture = Image.fromarray(np.ascontiguousarray(np.pad(layer[::-1], 1, mode="edge")), "F")
+        return np.asarray(laid_in(picture, to_grid, face.pose, camera, Image.Resampling.BILINEAR), np.float32)
+
+    colours = warped(look, face.pose, camera) if look is not None else np.empty((height, width, 3), np.float32)
+    if look is None:
+        colours[:] = to_linear(coded(bare))
+    first = laid(face.cast[..., 0])
+    grey = float(np.ptp(face.cast, axis=2).max()) < 1e-6
+    for channel in range(3):
+        colours[..., channel] *= first if grey or not channel else laid(face.cast[..., channel])
+    on_paint = laid(face.gleams[0])
+    if look is not None and look.film is not None:
+        share = warped(replace(look, picture=look.film), face.pose, camera)
+        on_paint = on_paint + share * (laid(face.gleams[1]) - on_paint)
+    return held(colours + on_paint[..., None])
+
+
+__all__ = ["Lit", "LitFace", "light_face", "seen_face"]

@@ -1,0 +1,116 @@
+"""Light on everything that is not flat: rounded edges, corners, hardware, point by point as the camera sees it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from facegraphic.film.colour import coded, to_linear
+from facegraphic.preview.faces import LitFace
+from facegraphic.preview.ground import Air
+from facegraphic.preview.meeting import diffuse, fresnel, held, mirrored, table_light
+from facegraphic.preview.model import Mesh
+from facegraphic.preview.studio import blur, shine
+
+Floats = npt.NDArray[np.float32]
+Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+OUT = 0.9  # mm before a point at which its air is asked for light
+TURNS, MOST_TURN = 1.6, 0.9  # tangents, of a radian
+BLOCKED = 0.45  # of a reflection that is left where no light of the room comes
+PANEL = 0.75  # of what a reflection that goes down sees, the face; the rest is what stands round the box
+LIFT = 2.0  # how much brighter metal is shown than the studio would make it
+CORE = 0.85  # how much brighter a lit lens is where it is looked into
+
+
+@dataclass(frozen=True, eq=False)
+class Seen:
+    """Points that are seen: where, their normals, the way of sight to them (n × 3 each), by how much their normals turn
+    from a pixel to the next, and of which mesh each is.
+    """
+
+    points: Array
+    normals: Floats
+    ways: Floats
+    turn: Floats
+    owner: Ints
+
+
+@dataclass(frozen=True, eq=False)
+class Around:
+    """What stands round hardware: its face as it is lit, that face's colours over the grid, and the air over it."""
+
+    face: LitFace
+    colours: Floats
+    air: Air
+
+
+def shaded(seen: Seen, meshes: tuple[Mesh, ...], sides: Ints, around: Mapping[int, Around]) -> Floats:
+    """The colours of points as a picture shows them (n × 3). `sides` tells for each mesh which of `around` it stands
+    on; −1 for the box's own.
+    """
+    albedo = np.array([to_linear(coded(mesh.material.colour)) for mesh in meshes], np.float32)[seen.owner]
+    rough, metal, glow = (
+        np.array([getattr(mesh.material, key) for mesh in meshes], np.float32)[seen.owner]
+        for key in ("rough", "metal", "glow")
+    )
+    # What turns much within a pixel mirrors all that it sweeps over: it looks rough.
+    soft = blur(rough) + np.minimum(TURNS * seen.turn, MOST_TURN)
+    count = len(seen.points)
+    key, room = np.ones(count, np.float32), np.ones(count, np.float32)
+    on, cosine = mirrored(seen.ways, seen.normals)
+    bounce = np.repeat(table_light(seen.normals, seen.points[:, 2])[:, None], 3, axis=1)
+    mirror = np.repeat(shine(on, soft)[:, None], 3, axis=1)
+    stands = sides[seen.owner]
+    for number, other in around.items():
+        here = np.flatnonzero(stands == number)
+        if len(here):
+            _on_face(here, seen, other, (key, room, bounce, mirror), on, soft)
+    cast = diffuse(seen.normals, key, room)[:, None] + bounce
+    # Where a point sees little of the room, its reflection does not either.
+    mirror *= (BLOCKED + (1 - BLOCKED) * room)[:, None]
+    plain = fresnel(cosine, rough)[:, None]
+    metallic = albedo + (1 - albedo) * ((1 - cosine) ** 5)[:, None] * (1 - rough)[:, None]
+    straight = plain + metal[:, None] * (metallic - plain)
+    light = albedo * cast * (1 - metal)[:, None] + straight * mirror * (1 + (LIFT - 1) * metal)[:, None]
+    core = (CORE * cosine**2)[:, None]
+    light += glow[:, None] * (albedo * (0.15 + core) + 0.55 * core**4)
+    return held(light)
+
+
+def _on_face(
+    here: Ints,
+    seen: Seen,
+    other: Around,
+    into: tuple[Floats, Floats, Floats, Floats],
+    on: Floats,
+    soft: Floats,
+) -> None:
+    """Light on hardware: what gets past its neighbours, what its face throws back, and the face in its reflection."""
+    key, room, bounce, mirror = into
+    pose = other.face.pose
+    axes = np.array([pose.right, pose.up, pose.out])
+    normals = seen.normals[here] @ axes.T
+    local = (seen.points[here] - np.array(pose.centre)) @ axes.T
+    key[here], room[here] = other.air.at(local + OUT * normals)
+    facing = (0.5 - 0.5 * normals[:, 2]).astype(np.float32)
+    bounce[here] += facing[:, None] * _colours(other, local[:, :2] + 3.0 * normals[:, :2]) * room[here, None]
+    ways = on[here] @ axes.T
+    down = np.maximum(-ways[:, 2], 0.02)
+    spot = local[:, :2] + ways[:, :2] * (np.maximum(local[:, 2], 0) / down)[:, None]
+    share = np.clip(0.5 - ways[:, 2] / (0.03 + 1.3 * soft[here]), 0, 1)
+    share = (PANEL * share * share * (3 - 2 * share))[:, None]
+    sharp, mean = _colours(other, spot), other.colours.mean(axis=(0, 1))
+    blurred = sharp + np.clip(2.5 * soft[here] - 0.1, 0, 1)[:, None] * (mean - sharp)
+    mirror[here] += share * (blurred - mirror[here])
+
+
+def _colours(other: Around, spots: Array) -> Floats:
+    """The face's lit colours at spots of it; beyond its edge those of the edge."""
+    rows, columns = other.colours.shape[:2]
+    box = other.face.side_box
+    x = np.clip((spots[:, 0] - box.x0) / box.width * columns, 0, columns - 1).astype(np.int64)
+    y = np.clip((spots[:, 1] - box.y0) / box.height * rows, 0, rows - 1).astype(np.int64)
+    return np.asarray(other.colours[y, x], np.float32)

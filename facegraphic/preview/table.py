@@ -1,0 +1,102 @@
+"""The table that the box stands on, with its shadow: all there is behind the box."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from PIL import Image, ImageDraw
+
+from facegraphic.film.colour import coded, to_linear
+from facegraphic.geometry.path import Box
+from facegraphic.preview.camera import Camera
+from facegraphic.preview.ground import softened
+from facegraphic.preview.meeting import diffuse, held
+from facegraphic.preview.model import Model, Pose
+from facegraphic.preview.studio import dome, rays
+from facegraphic.preview.tones import material
+from facegraphic.preview.warp import grid_to_pixels, laid_in
+
+Floats = npt.NDArray[np.float32]
+Array = npt.NDArray[np.float64]
+
+STEP = 1.6  # mm from point to point of the shadow on the table
+ROOM = 110.0  # mm of table round the box over which its shadow is known
+FEW = 160  # points by which a group of meshes is known to its shadow
+DOME = 72
+POOL = 2.1  # how far the light on the table reaches, in lengths of the box
+COARSE = 4  # pixels from point to point of the light on the table
+STANDS = Pose((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+
+
+def seen_table(model: Model, camera: Camera) -> Floats:
+    """The table in every pixel of the camera's picture (h × w × 3), as a picture shows it."""
+    box = Box.centred(model.size[0] + 2 * ROOM, model.size[1] + 2 * ROOM)
+    key, room = shadows(model, box)
+    up = np.array([[0.0, 0.0, 1.0]], np.float32)
+    one, none = np.ones(1, np.float32), np.zeros(1, np.float32)
+    by_key = float(diffuse(up, one, none)[0])
+    by_room = float(diffuse(up, none, one)[0])
+    light = np.asarray(by_key * key + by_room * room, np.float32)
+    rows, columns = light.shape
+    picture = Image.fromarray(np.pad(light[::-1], 1, mode="edge"), "F")
+    to_grid = grid_to_pixels(box, columns, rows)
+    laid = laid_in(picture, to_grid, STANDS, camera, Image.Resampling.BILINEAR, by_key + by_room)
+    whole = np.asarray(laid, np.float32) * _pool(model, camera)
+    colour = to_linear(coded(material("table").colour)).astype(np.float32)
+    return np.asarray(held(whole * colour.mean())[..., None] * (colour / colour.mean()), np.float32)
+
+
+def shadows(model: Model, box: Box) -> tuple[Floats, Floats]:
+    """The shares of key light and of the room's that reach the table, over a grid (rows from the nearer edge)."""
+    groups = _groups(model)
+    # Soft boxes are wide, and so are their shadows' edges: many rays, none of which draws an edge of its own.
+    key = _reached(groups, rays("key", 8, 6), box)
+    room = _reached(groups[:1], dome(DOME), box)
+    return softened(key), softened(room)
+
+
+def _groups(model: Model) -> list[Array]:
+    """Points round the box, then round what stands in each hole of it."""
+    found: dict[str | None, list[Array]] = {}
+    for mesh in model.meshes:
+        found.setdefault(mesh.hole, []).append(mesh.points.astype(float))
+    shell = np.unique(np.vstack(found.pop(None, [np.zeros((0, 3))])), axis=0)
+    rest = [np.vstack(points) for points in found.values()]
+    return [shell[_outermost(shell)], *(points[:: max(1, len(points) // FEW)] for points in rest)]
+
+
+def _outermost(points: Array) -> npt.NDArray[np.bool_]:
+    """Points that a shadow's outline may be drawn by: low ones, and high ones."""
+    return np.asarray((points[:, 2] < 1.0) | (points[:, 2] > 0.8 * points[:, 2].max()))
+
+
+def _reached(groups: Sequence[Array], ways: Array, box: Box) -> Floats:
+    columns, rows = round(box.width / STEP), round(box.height / STEP)
+    hidden = np.zeros((rows, columns), np.float32)
+    for ray in ways:
+        picture = Image.new("L", (columns, rows))
+        draw = ImageDraw.Draw(picture)
+        for points in groups:
+            on_table = points[:, :2] - points[:, 2:] * (ray[:2] / ray[2])
+            hull = shapely.MultiPoint(on_table).convex_hull
+            if isinstance(hull, shapely.Polygon):
+                ring = (np.array(hull.exterior.coords) - np.array([box.x0, box.y0])) / STEP - 0.5
+                draw.polygon([tuple(point) for point in ring.tolist()], fill=1)
+        hidden += np.asarray(picture)
+    return np.asarray(1 - hidden / len(ways), np.float32)
+
+
+def _pool(model: Model, camera: Camera) -> Floats:
+    """The light on the table, which falls off round the box, in every pixel."""
+    width, height = camera.size
+    x = np.linspace(0, width, max(2, width // COARSE))
+    y = np.linspace(0, height, max(2, height // COARSE))
+    flat = np.stack(np.meshgrid((x - camera.centre[0]) / camera.focal, (y - camera.centre[1]) / camera.focal), -1)
+    ways = np.concatenate([flat, np.ones((*flat.shape[:2], 1))], -1) @ camera.axes
+    down = np.minimum(ways[..., 2], -1e-3)
+    on = np.array(camera.position)[:2] - ways[..., :2] * (camera.position[2] / down)[..., None]
+    reach = POOL * max(model.size[:2])
+    away = np.hypot(on[..., 0] + 0.12 * reach, on[..., 1] - 0.1 * reach)
+    pool = (1 / (1 + (away / reach) ** 2)).astype(np.float32)
+    return np.asarray(Image.fromarray(pool, "F").resize((width, height), Image.Resampling.BICUBIC), np.float32)
