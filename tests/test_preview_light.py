@@ -1,5 +1,7 @@
 """Light on the box: shadows fall away from the light, lamps light what is round them, pictures come out the same."""
 
+from dataclasses import replace
+
 import numpy as np
 import numpy.typing as npt
 import pytest
@@ -125,3 +127,11 @@ def test_parts_on_every_side_can_be_looked_at_from_anywhere() -> None:
         camera = Camera(position, (0, 0, 15), (0, 0, 1), 300.0, (160, 120), (80.0, 60.0))
         picture = box_picture(box, {}, camera)
         assert picture.std() > 5
+
+
+def test_holes_of_two_faces_may_be_called_the_same() -> None:
+    """A knob on the top and a socket at the back are not one body to the light, whatever their holes are called."""
+    box = model(standing=[("top", (0, -30), KNOB), ("back", (0, 0), Fitted(parts()["socket-6.35"], None))])
+    same = replace(box, meshes=tuple(mesh if mesh.hole is None else replace(mesh, hole="one") for mesh in box.meshes))
+    camera = camera_for(box, "three-quarter", (320, 240))
+    assert (box_picture(box, GREY, camera) == box_picture(same, GREY, camera)).all()

@@ -12,9 +12,10 @@ from facegraphic.geometry.path import Box
 from facegraphic.preview.camera import Camera
 from facegraphic.preview.ground import FINE_CELLS, heights, lit_face, softened
 from facegraphic.preview.meeting import diffuse, gleam, held, table_light
-from facegraphic.preview.model import FaceLook, Mesh, Pose
+from facegraphic.preview.model import FaceLook, Mesh, Model, Pose
 from facegraphic.preview.tones import material
 from facegraphic.preview.warp import LINEAR, grid_to_pixels, laid_in, warped
+from facegraphic.stock.faces import Side
 
 Floats = npt.NDArray[np.float32]
 FILM = 1.35  # how much more film gleams than paint: lacquer flows out smoother on it
@@ -53,6 +54,22 @@ class LitFace:
         for _ in range(2):
             colours = np.stack([softened(colours[..., channel]) for channel in range(3)], -1)
         return np.asarray(colours, np.float32)
+
+
+def stands_on(mesh: Mesh, model: Model) -> Side | None:
+    """The side that a mesh of hardware stands on: that whose plane it lies over; None for the box's own.
+
+    Its hole's id does not tell: holes of two faces may be called the same.
+    """
+    if mesh.hole is None:
+        return None
+    middle = mesh.points.mean(axis=0)
+
+    def over(side: Side) -> float:
+        pose = model.poses[side]
+        return float((middle - np.array(pose.centre)) @ np.array(pose.out))
+
+    return max(model.poses, key=over)
 
 
 def light_face(meshes: Sequence[Mesh], box: Box, pose: Pose, eye: tuple[float, float, float]) -> LitFace:

@@ -10,9 +10,9 @@ from facegraphic.film.colour import to_coded
 from facegraphic.geometry.path import Box
 from facegraphic.preview.bloom import bloomed
 from facegraphic.preview.camera import Camera
-from facegraphic.preview.faces import LitFace, light_face, seen_face
+from facegraphic.preview.faces import LitFace, light_face, seen_face, stands_on
 from facegraphic.preview.ground import air_over
-from facegraphic.preview.model import Looks, Mesh, Model, Pixels
+from facegraphic.preview.model import Looks, Model, Pixels
 from facegraphic.preview.raster import NOTHING, Flat, Stack, counted, flattened, nearest, stacked
 from facegraphic.preview.raster import Pixels as Wanted
 from facegraphic.preview.shading import Around, Seen, shaded
@@ -62,14 +62,9 @@ def box_picture(model: Model, looks: Looks, camera: Camera) -> Pixels:
 
 
 def _stands(model: Model) -> Ints:
-    """On which side each mesh stands: that whose plane it lies over."""
-    return np.array([_over(mesh, model) if mesh.hole is not None else NOTHING for mesh in model.meshes])
-
-
-def _over(mesh: Mesh, model: Model) -> int:
-    middle = mesh.points.mean(axis=0)
-    over = [float((middle - np.array(model.poses[side].centre)) @ np.array(model.poses[side].out)) for side in SIDES]
-    return int(np.argmax(over))
+    """On which of SIDES each mesh stands."""
+    sides = [stands_on(mesh, model) for mesh in model.meshes]
+    return np.array([NOTHING if side is None else SIDES.index(side) for side in sides])
 
 
 def _lit_faces(scene: _Scene) -> Mapping[Side, LitFace]:

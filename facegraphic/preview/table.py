@@ -10,6 +10,7 @@ from PIL import Image, ImageDraw
 from facegraphic.film.colour import coded, to_linear
 from facegraphic.geometry.path import Box
 from facegraphic.preview.camera import Camera
+from facegraphic.preview.faces import stands_on
 from facegraphic.preview.ground import softened
 from facegraphic.preview.meeting import diffuse, held
 from facegraphic.preview.model import Model, Pose
@@ -58,10 +59,10 @@ def shadows(model: Model, box: Box) -> tuple[Floats, Floats]:
 
 def _groups(model: Model) -> list[Array]:
     """Points round the box, then round what stands in each hole of it."""
-    found: dict[str | None, list[Array]] = {}
+    found: dict[tuple[str | None, str | None], list[Array]] = {}
     for mesh in model.meshes:
-        found.setdefault(mesh.hole, []).append(mesh.points.astype(float))
-    shell = np.unique(np.vstack(found.pop(None, [np.zeros((0, 3))])), axis=0)
+        found.setdefault((mesh.hole, stands_on(mesh, model)), []).append(mesh.points.astype(float))
+    shell = np.unique(np.vstack(found.pop((None, None), [np.zeros((0, 3))])), axis=0)
     rest = [np.vstack(points) for points in found.values()]
     return [shell[_outermost(shell)], *(points[:: max(1, len(points) // FEW)] for points in rest)]
 
