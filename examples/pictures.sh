@@ -22,7 +22,7 @@ seen, pictures = map(Path, sys.argv[1:])
 for job, name, width in (("slow-ferry", "preview", 1000), ("drift-line", "preview-coats", 1200)):
     picture = Image.open(seen / job / f"{name}.png")
     picture = picture.resize((width, round(width * picture.height / picture.width)), Image.Resampling.LANCZOS)
-    picture.quantize(256, dither=Image.Dither.FLOYDSTEINBERG).save(pictures / f"{job}-{name}.png", optimize=True)
+    picture.save(pictures / f"{job}-{name}.jpg", quality=88, optimize=True)
 END
 # The page's upper part, small enough to look at on a screen.
 python3 - "$work/tagstrip-regular-specimen.png" pictures/tagstrip.png <<'END'
