@@ -531,6 +531,27 @@ def test_every_control_has_a_name_of_its_own(shown: Shown) -> None:
     assert len({name[0] for name in named if name}) == len(controls)
 
 
+def test_a_face_twice_as_large_is_worked_on_as_before(browser: Browser, server: Served) -> None:
+    page = a_page(browser, PHONE)
+    shown = open_page(page, server, server.add(), listen(page))
+    fits = shown.scale()
+    page.get_by_role("checkbox", name="Twice as large").check()
+    assert shown.scale() == pytest.approx(2 * fits, rel=0.01)
+    shown.legend("SWELL").scroll_into_view_if_needed()
+    drag(shown, shown.legend("SWELL"), -20, 0)
+    expect(page.get_by_role("status", name="What was done")).to_have_text(f"SWELL: {10 / fits:.1f} mm left")
+    # A place that a finding is at is brought into sight.
+    shown.legend("SWELL").evaluate("one => one.blur()")
+    spoil(shown).click()
+    mark = page.get_by_role("img", name="Here: ")
+    page.wait_for_timeout(900)
+    box, stage = mark.bounding_box(), page.get_by_role("tabpanel", name="Top").bounding_box()
+    assert box and stage
+    assert stage["x"] <= box["x"] and box["x"] + box["width"] <= stage["x"] + stage["width"]
+    assert box["y"] >= 0 and box["y"] + box["height"] <= PHONE[1]
+    page.context.close()
+
+
 def test_nothing_moves_by_itself_where_motion_is_unwanted(browser: Browser, server: Served) -> None:
     page = a_page(browser, reduced_motion="reduce")
     shown = open_page(page, server, server.add(), listen(page))

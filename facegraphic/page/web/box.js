@@ -17,12 +17,17 @@ const BARE = { colour: "#b9bcbd", rough: 0.4, metal: 1 };
 const PAINTED = { rough: 0.4, metal: 0 };
 
 const area = byId("turning");
-const canvas = element("canvas", { tabindex: "0", role: "application", "aria-label": "Box", "aria-describedby": "box-hint" });
+const canvas = element("canvas", {
+  tabindex: "0",
+  role: "application",
+  "aria-label": "Box",
+  "aria-describedby": "box-hint",
+});
 
-let view = null;     // a BoxView
+let view = null; // a BoxView
 let standing = null; // key of the model that is loaded
-let worn = {};       // side -> path of the picture that it wears
-let stage = "";      // whose coat the shell wears
+let worn = {}; // side -> path of the picture that it wears
+let stage = ""; // whose coat the shell wears
 
 /** What the solid box depends on; while it stays, only pictures are changed. */
 const solid = (name, job) => `${name} ${job.model}`;
@@ -38,7 +43,16 @@ async function begin() {
   try {
     const { BoxView } = await import("./box-view.js");
     area.replaceChildren(canvas);
-    view = new BoxView(canvas, { lost: () => { live(false); still(now()); }, back: () => { live(true); area.replaceChildren(canvas); } });
+    view = new BoxView(canvas, {
+      lost: () => {
+        live(false);
+        still(now());
+      },
+      back: () => {
+        live(true);
+        area.replaceChildren(canvas);
+      },
+    });
   } catch {
     view = null;
   }
@@ -82,11 +96,15 @@ function dress({ name, job, coat }) {
     const path = facePath(name, face, coat);
     if (worn[face.side] === path) continue;
     worn[face.side] = path;
-    picture(path).then((image) => {
-      if (!view || worn[face.side] !== path) return;
-      view.look(face.side, image);
-      if (index === 0) shell(now(), image);
-    }).catch(() => { if (worn[face.side] === path) delete worn[face.side]; });
+    picture(path)
+      .then((image) => {
+        if (!view || worn[face.side] !== path) return;
+        view.look(face.side, image);
+        if (index === 0) shell(now(), image);
+      })
+      .catch(() => {
+        if (worn[face.side] === path) delete worn[face.side];
+      });
   }
 }
 
@@ -138,8 +156,18 @@ function giveUp() {
 
 /** Puts the box's area together; called once. */
 export async function mountBox() {
-  byId("views").append(...VIEWS.map(([text, title, act]) =>
-    element("button", { type: "button", class: "plain", text, "aria-label": title, title, onclick: () => view && act(view) })));
+  byId("views").append(
+    ...VIEWS.map(([text, title, act]) =>
+      element("button", {
+        type: "button",
+        class: "plain",
+        text,
+        "aria-label": title,
+        title,
+        onclick: () => view && act(view),
+      }),
+    ),
+  );
   await begin();
   live(Boolean(view));
   watch(["job", "coat", "name"], draw);

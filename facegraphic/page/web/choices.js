@@ -39,11 +39,25 @@ export function colour(text) {
 }
 
 function colourChoice(key, title) {
-  const hint = element("span", { class: "wrong", id: `${key}-wrong`, hidden: true, text: "A colour is six digits, as in #173f4a, or its CSS name." });
-  const well = element("input", { type: "color", "aria-label": `${title}, colour`, onchange: () => write(key, well.value) });
+  const hint = element("span", {
+    class: "wrong",
+    id: `${key}-wrong`,
+    hidden: true,
+    text: "A colour is six digits, as in #173f4a, or its CSS name.",
+  });
+  const well = element("input", {
+    type: "color",
+    "aria-label": `${title}, colour`,
+    onchange: () => write(key, well.value),
+  });
   const digits = element("input", {
-    type: "text", class: "digits", "aria-label": `${title}, as digits`, spellcheck: "false", autocomplete: "off",
-    maxlength: "24", "aria-describedby": hint.id,
+    type: "text",
+    class: "digits",
+    "aria-label": `${title}, as digits`,
+    spellcheck: "false",
+    autocomplete: "off",
+    maxlength: "24",
+    "aria-describedby": hint.id,
     onchange: () => {
       const value = colour(digits.value);
       wrong(!value);
@@ -58,11 +72,16 @@ function colourChoice(key, title) {
   const show = (value) => {
     well.disabled = digits.disabled = value === null;
     well.value = /^#[0-9a-f]{6}$/i.test(value ?? "") ? value : "#000000";
-    if (document.activeElement !== digits || digits.dataset.was !== value || written === key) digits.value = value ?? "none";
+    if (document.activeElement !== digits || digits.dataset.was !== value || written === key)
+      digits.value = value ?? "none";
     digits.dataset.was = value ?? "";
     wrong(false);
   };
-  return { key, show, root: element("fieldset", { class: "choice" }, element("legend", { text: title }), well, digits, hint) };
+  return {
+    key,
+    show,
+    root: element("fieldset", { class: "choice" }, element("legend", { text: title }), well, digits, hint),
+  };
 }
 
 function listChoice(key, title) {
@@ -78,7 +97,16 @@ function listChoice(key, title) {
     }
     list.value = value ?? "";
   };
-  return { key, show, root: element("div", { class: "choice" }, element("label", { for: list.id, text: title }), list) };
+  return {
+    key,
+    show,
+    root: element(
+      "div",
+      { class: `choice list${key === "paper" ? " short" : ""}` },
+      element("label", { for: list.id, text: title }),
+      list,
+    ),
+  };
 }
 
 /** In read-only mode the same is told in words, and nothing can be chosen. */
@@ -89,13 +117,28 @@ function words(key, title) {
     value.textContent = choices?.find((one) => one.name === chosen)?.title ?? chosen ?? "none";
     if (patch && chosen) patch.style.backgroundColor = chosen;
   };
-  return { key, show, root: element("div", { class: "choice" }, element("span", { class: "label", text: title }), element("span", { class: "told-choice" }, patch, value)) };
+  const kind = patch ? "choice" : `choice list${key === "paper" ? " short" : ""}`;
+  return {
+    key,
+    show,
+    root: element(
+      "div",
+      { class: kind },
+      element("span", { class: "label", text: title }),
+      element("span", { class: "told-choice" }, patch, value),
+    ),
+  };
 }
 
 const TITLES = { paint: "Paint", ink: "Ink", process: "Process", paper: "Paper" };
 
 function build({ readOnly }) {
-  const make = (key) => (readOnly ? words(key, TITLES[key]) : key === "paint" || key === "ink" ? colourChoice(key, TITLES[key]) : listChoice(key, TITLES[key]));
+  const make = (key) =>
+    readOnly
+      ? words(key, TITLES[key])
+      : key === "paint" || key === "ink"
+        ? colourChoice(key, TITLES[key])
+        : listChoice(key, TITLES[key]);
   controls = Object.keys(TITLES).map(make);
   area.replaceChildren(...controls.map((control) => control.root));
 }
@@ -109,6 +152,9 @@ function draw({ job }) {
 export function mountChoices() {
   build(now());
   area.hidden = true;
-  watch(["readOnly"], (state) => { build(state); draw(state); });
+  watch(["readOnly"], (state) => {
+    build(state);
+    draw(state);
+  });
   watch(["job"], draw);
 }

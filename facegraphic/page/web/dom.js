@@ -55,7 +55,9 @@ export function say(text) {
   window.clearTimeout(saying);
   const said = byId("said");
   said.textContent = "";
-  saying = window.setTimeout(() => { said.textContent = text; }, 150);
+  saying = window.setTimeout(() => {
+    said.textContent = text;
+  }, 150);
 }
 
 /** A length in mm for people: one decimal, two where needed, a true minus sign. */

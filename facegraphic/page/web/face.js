@@ -8,8 +8,8 @@ import { across, follow, upright } from "./rulers.js";
 import { faceOf, now, set, sideName, wantedKey, watch } from "./store.js";
 
 const RULED = { left: 38, top: 28 }; // px for the rulers
-const LARGEST = 16;     // px to the mm
-const BESIDE = 14;      // px kept free on the other sides
+const LARGEST = 16; // px to the mm
+const BESIDE = 14; // px kept free on the other sides
 
 const stage = byId("stage");
 const plate = element("div", { class: "plate" });
@@ -20,7 +20,7 @@ const wait = element("p", { class: "wait", text: "Drawing the face" });
 const where = element("p", { class: "where", "aria-hidden": "true" });
 const legends = new Legends();
 
-let shown = null;   // {name, side, coat, path, face, image, version, turn}
+let shown = null; // {name, side, coat, path, face, image, version, turn}
 let asked = 0;
 let rulers = null;
 let place = null;
@@ -29,7 +29,10 @@ let place = null;
 function placing(face, scale) {
   const [w, h] = face.size;
   return {
-    scale, size: face.size, width: w * scale, height: h * scale,
+    scale,
+    size: face.size,
+    width: w * scale,
+    height: h * scale,
     x: (mmRight) => (mmRight + w / 2) * scale,
     y: (mmUp) => (h / 2 - mmUp) * scale,
   };
@@ -40,7 +43,7 @@ function fitted(face) {
   const room = parseFloat(getComputedStyle(stage).maxHeight) || 600;
   const wide = stage.clientWidth - RULED.left - BESIDE;
   const scale = Math.min(wide / w, (room - RULED.top - BESIDE) / h, LARGEST);
-  return placing(face, Math.max(scale, 1));
+  return placing(face, Math.max(scale, 1) * (now().large ? 2 : 1));
 }
 
 function paint() {
@@ -74,10 +77,13 @@ function paintOver() {
   const [w, h] = shown.face.size;
   over.setAttribute("viewBox", `${-w / 2} ${-h / 2} ${w} ${h}`);
   const rings = covers ? shown.face.holes : [];
-  over.replaceChildren(...standing(), ...rings.flatMap((hole) => [
-    drawn("circle", { class: "cover", cx: hole.x, cy: -hole.y, r: Math.max(hole.cover, hole.d) / 2 }),
-    drawn("circle", { class: "hole", cx: hole.x, cy: -hole.y, r: hole.d / 2 }),
-  ]));
+  over.replaceChildren(
+    ...standing(),
+    ...rings.flatMap((hole) => [
+      drawn("circle", { class: "cover", cx: hole.x, cy: -hole.y, r: Math.max(hole.cover, hole.d) / 2 }),
+      drawn("circle", { class: "hole", cx: hole.x, cy: -hole.y, r: hole.d / 2 }),
+    ]),
+  );
 }
 
 function paintMark() {
@@ -91,6 +97,14 @@ function paintMark() {
     mark.style.top = `${place.y(finding.at[1])}px`;
   }
   marks.append(mark);
+}
+
+/** Brings the place of a finding into sight, where the face is off the window or larger than the stage. */
+function seen() {
+  const mark = marks.firstElementChild;
+  if (!mark) return;
+  const still = window.matchMedia("(prefers-reduced-motion: reduce)").matches;
+  mark.scrollIntoView({ block: "nearest", inline: "nearest", behavior: still ? "auto" : "smooth" });
 }
 
 function layOut() {
@@ -173,7 +187,16 @@ export function mountFace() {
   new ResizeObserver(layOut).observe(stage);
   window.addEventListener("resize", layOut);
   watch(["job", "tab", "coat", "name"], bring);
-  watch(["finding"], () => shown && paintMark());
+  watch(["finding"], () => {
+    if (!shown) return;
+    paintMark();
+    seen();
+  });
+  watch(["large"], ({ large }) => {
+    stage.classList.toggle("large", large);
+    layOut();
+    stage.scrollTo((stage.scrollWidth - stage.clientWidth) / 2, (stage.scrollHeight - stage.clientHeight) / 2);
+  });
   watch(["covers", "held", "wanted"], () => shown && paintOver());
   watch(["held", "wanted", "readOnly"], () => shown && legends.show(shown, place));
   watch(["job"], ({ job }) => stage.classList.toggle("stale", Boolean(job?.error)));

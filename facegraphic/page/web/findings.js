@@ -20,8 +20,13 @@ function choose(finding) {
 }
 
 function create() {
-  const button = element("button", { type: "button", class: "finding" },
-    element("span", { class: "worth" }), element("span", { class: "told" }), element("span", { class: "side" }));
+  const button = element(
+    "button",
+    { type: "button", class: "finding" },
+    element("span", { class: "worth" }),
+    element("span", { class: "told" }),
+    element("span", { class: "side" }),
+  );
   const more = element("p", { class: "remedy" });
   button.addEventListener("click", () => choose(button.finding));
   return element("li", {}, button, more);

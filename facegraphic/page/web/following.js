@@ -7,7 +7,7 @@ import { now, set } from "./store.js";
 let reading = null;
 let more = false;
 
-/** Reads the job's state, unless it is as new as `version` already. Calls that come meanwhile share one more reading. */
+/** Reads the job's state, unless it is as new as `version` already; calls that come meanwhile share one reading. */
 export function refresh(version = 0) {
   if (version && (now().job?.version ?? -1) >= version) return Promise.resolve();
   if (reading) {
@@ -19,7 +19,9 @@ export function refresh(version = 0) {
       more = false;
       await bring();
     } while (more);
-  })().finally(() => { reading = null; });
+  })().finally(() => {
+    reading = null;
+  });
   return reading;
 }
 
@@ -42,13 +44,14 @@ async function bring() {
   set({
     job,
     finding: finding && (job.findings.find((one) => alike(one, finding)) ?? null),
-    tab: tab === "sheets" || sides.includes(tab) ? tab : sides[0] ?? null,
+    tab: tab === "sheets" || sides.includes(tab) ? tab : (sides[0] ?? null),
     coat: coat !== null && coat <= job.coats ? coat : null,
   });
   document.title = `${job.title || job.name} · facegraphic`;
 }
 
-const alike = (a, b) => a.code === b.code && a.side === b.side && a.message === b.message && String(a.at) === String(b.at);
+const alike = (a, b) =>
+  a.code === b.code && a.side === b.side && a.message === b.message && String(a.at) === String(b.at);
 
 /** Shows another job of the folder. */
 export function open(name) {

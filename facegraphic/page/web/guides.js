@@ -12,5 +12,7 @@ export function guides(face, legend, at) {
   if (hole && Math.abs(hole.x - at[0]) < NEAR) lines.push([hole.x, -h / 2, hole.x, h / 2]);
   const row = face.legends.find((one) => one !== legend && one.role === legend.role && Math.abs(one.y - at[1]) < NEAR);
   if (row) lines.push([-w / 2, -row.y, w / 2, -row.y]);
-  return lines.flatMap(([x1, y1, x2, y2]) => ["under", "guide"].map((kind) => drawn("line", { class: kind, x1, y1, x2, y2 })));
+  return lines.flatMap(([x1, y1, x2, y2]) =>
+    ["under", "guide"].map((kind) => drawn("line", { class: kind, x1, y1, x2, y2 })),
+  );
 }

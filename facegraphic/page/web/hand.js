@@ -20,16 +20,29 @@ function hint() {
   if (!job || tab === "sheets") return "";
   if (coat !== null) return "Legends can be moved on the finished face.";
   if (!movable) return "No legend of this face can be moved.";
-  return "Take hold of a legend by pointer, or with Enter. Then drag it, or press the arrow keys: 0.1 mm, with Shift 1 mm.";
+  return "Take hold of a legend by pointer or Enter. Then drag it, or use the arrow keys: 0.1 mm, with Shift 1 mm.";
 }
 
 function figure(label, axis) {
   const input = element("input", {
-    type: "number", step: "0.1", inputmode: "decimal", id: `nudge-${label.toLowerCase()}`, "aria-label": `${label}, mm`,
+    type: "number",
+    step: "0.1",
+    inputmode: "decimal",
+    id: `nudge-${label.toLowerCase()}`,
+    "aria-label": `${label}, mm`,
     oninput: () => typed(axis, input),
     onkeydown: (event) => event.key === "Escape" && leave(),
   });
-  return { input, line: element("label", { class: "figure" }, element("span", { text: label }), input, element("span", { class: "unit", text: "mm" })) };
+  return {
+    input,
+    line: element(
+      "label",
+      { class: "figure" },
+      element("span", { text: label }),
+      input,
+      element("span", { class: "unit", text: "mm" }),
+    ),
+  };
 }
 
 function typed(axis, input) {
@@ -48,10 +61,13 @@ function leave() {
 }
 
 function panel() {
-  const right = figure("Right", 0), up = figure("Up", 1);
+  const right = figure("Right", 0),
+    up = figure("Up", 1);
   const name = element("p", { class: "held-name" });
   const home = element("button", {
-    type: "button", text: "Back to its place", onclick: () => {
+    type: "button",
+    text: "Back to its place",
+    onclick: () => {
       const legend = current();
       if (legend) nudgeTo(now().tab, legend, [0, 0]);
     },
@@ -82,10 +98,14 @@ function draw() {
   }
   fields.name.textContent = named(legend);
   fields.home.disabled = nudge[0] === 0 && nudge[1] === 0;
-  for (const [field, value] of [[fields.right, nudge[0]], [fields.up, nudge[1]]]) {
+  for (const [field, value] of [
+    [fields.right, nudge[0]],
+    [fields.up, nudge[1]],
+  ]) {
     // What is being typed is left alone while it says the same.
     if (document.activeElement !== field.input || Math.abs(field.input.valueAsNumber - value) > 0.005) {
-      if (!(document.activeElement === field.input && Number.isNaN(field.input.valueAsNumber))) field.input.value = String(value);
+      if (!(document.activeElement === field.input && Number.isNaN(field.input.valueAsNumber)))
+        field.input.value = String(value);
     }
   }
 }

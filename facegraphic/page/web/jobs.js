@@ -15,9 +15,22 @@ function choose(name) {
 function list({ jobs, name }) {
   menu.hidden = jobs.length < 2;
   byId("jobs-count").textContent = `${jobs.length} jobs`;
-  keep(byId("jobs-list"), jobs, (job) => job.name,
-    (job) => element("li", {}, element("button", { type: "button", onclick: () => choose(job.name) },
-      element("span", { class: "job-title" }), element("span", { class: "job-name" }), element("span", { class: "job-state" }))),
+  keep(
+    byId("jobs-list"),
+    jobs,
+    (job) => job.name,
+    (job) =>
+      element(
+        "li",
+        {},
+        element(
+          "button",
+          { type: "button", onclick: () => choose(job.name) },
+          element("span", { class: "job-title" }),
+          element("span", { class: "job-name" }),
+          element("span", { class: "job-state" }),
+        ),
+      ),
     (item, job) => {
       const [title, file, state] = item.firstChild.children;
       title.textContent = job.title || job.name;
@@ -25,7 +38,8 @@ function list({ jobs, name }) {
       state.textContent = job.ok ? "" : "has faults";
       if (job.name === name) item.firstChild.setAttribute("aria-current", "true");
       else item.firstChild.removeAttribute("aria-current");
-    });
+    },
+  );
 }
 
 function heading({ job, name, jobs, link }) {

@@ -4,8 +4,8 @@ import { element, keep, offset } from "./dom.js";
 import { Dragging, nudgeBy, letGo } from "./moving.js";
 import { now, set, wantedKey } from "./store.js";
 
-const SMALLEST = 24;  // px, for fingers
-const AROUND = 0.35;  // mm of ground taken along with a legend's own picture
+const SMALLEST = 24; // px, for fingers
+const AROUND = 0.35; // mm of ground taken along with a legend's own picture
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 
 const reading = (a, b) => (Math.abs(a.y - b.y) > 1.5 ? b.y - a.y : a.x - b.x);
@@ -19,7 +19,10 @@ export function named(legend) {
 export class Legends {
   constructor() {
     this.root = element("div", {
-      class: "legends", role: "group", "aria-label": "Legends", "aria-describedby": "hand-hint",
+      class: "legends",
+      role: "group",
+      "aria-label": "Legends",
+      "aria-describedby": "hand-hint",
     });
     this.root.addEventListener("keydown", (event) => this.onKey(event));
     this.root.addEventListener("focusout", (event) => this.onLeave(event));
@@ -37,12 +40,23 @@ export class Legends {
     this.order = [...movable].sort(reading);
     if (!this.order.some((legend) => legend.key === this.at)) this.at = this.order[0]?.key ?? null;
     this.root.hidden = this.order.length === 0;
-    keep(this.root, this.order, (legend) => legend.key, (legend) => this.create(legend), (one, legend) => this.update(one, legend));
+    keep(
+      this.root,
+      this.order,
+      (legend) => legend.key,
+      (legend) => this.create(legend),
+      (one, legend) => this.update(one, legend),
+    );
   }
 
   create(legend) {
-    const made = element("button", { type: "button", class: "legend" },
-      element("span", { class: "home" }), element("canvas", { "aria-hidden": "true" }), element("span", { class: "edge" }));
+    const made = element(
+      "button",
+      { type: "button", class: "legend" },
+      element("span", { class: "home" }),
+      element("canvas", { "aria-hidden": "true" }),
+      element("span", { class: "edge" }),
+    );
     made.addEventListener("click", (event) => this.onClick(event, legend.key));
     made.addEventListener("focus", () => this.come(legend.key));
     this.dragging.attach(made, legend.key);
@@ -56,7 +70,8 @@ export class Legends {
     const nudge = wish?.nudge ?? legend.nudge;
     const moved = [nudge[0] - legend.nudge[0], nudge[1] - legend.nudge[1]];
     const off = Math.hypot(...moved) > 1e-6;
-    const width = Math.max(legend.w * scale + 8, SMALLEST), height = Math.max(legend.h * scale + 8, SMALLEST);
+    const width = Math.max(legend.w * scale + 8, SMALLEST),
+      height = Math.max(legend.h * scale + 8, SMALLEST);
     made.style.left = `${this.place.x(legend.x + moved[0])}px`;
     made.style.top = `${this.place.y(legend.y + moved[1])}px`;
     made.style.width = `${width}px`;
@@ -73,7 +88,8 @@ export class Legends {
   lift(made, legend, moved) {
     const [home, copy, edge] = made.children;
     const { scale } = this.place;
-    const width = legend.w + 2 * AROUND, height = legend.h + 2 * AROUND;
+    const width = legend.w + 2 * AROUND,
+      height = legend.h + 2 * AROUND;
     for (const part of [home, copy, edge]) {
       part.style.width = `${width * scale}px`;
       part.style.height = `${height * scale}px`;

@@ -40,13 +40,16 @@ function progress({ making }) {
     area.replaceChildren();
     return;
   }
-  if (!area.querySelector("progress")) area.replaceChildren(element("progress", { "aria-label": "Files made" }), element("p"));
+  if (!area.querySelector("progress"))
+    area.replaceChildren(element("progress", { "aria-label": "Files made" }), element("p"));
   const [bar, text] = area.children;
   if (making.total) {
     bar.max = making.total;
     bar.value = making.done;
   }
-  text.textContent = making.file ? `Making ${making.file}, ${Math.min(making.done + 1, making.total)} of ${making.total}` : "Making the files";
+  text.textContent = making.file
+    ? `Making ${making.file}, ${Math.min(making.done + 1, making.total)} of ${making.total}`
+    : "Making the files";
 }
 
 /** A slip that says what was made, and leads there. */
@@ -54,12 +57,27 @@ function told({ made: { folder, count } }) {
   const text = `Made ${count} files in ${folder}.`;
   say(text);
   const area = byId("making");
-  const away = () => { area.hidden = true; area.replaceChildren(); };
+  const away = () => {
+    area.hidden = true;
+    area.replaceChildren();
+  };
   area.hidden = false;
-  area.replaceChildren(element("p", { text }),
-    element("div", { class: "slip-acts" },
-      element("button", { type: "button", text: "Go to the files", onclick: () => { away(); byId("files-title").focus(); } }),
-      element("button", { type: "button", text: "Dismiss", "aria-label": "Dismiss this message", onclick: away })));
+  area.replaceChildren(
+    element("p", { text }),
+    element(
+      "div",
+      { class: "slip-acts" },
+      element("button", {
+        type: "button",
+        text: "Go to the files",
+        onclick: () => {
+          away();
+          byId("files-title").focus();
+        },
+      }),
+      element("button", { type: "button", text: "Dismiss", "aria-label": "Dismiss this message", onclick: away }),
+    ),
+  );
 }
 
 /** Files of one name, each format a link. */
@@ -77,10 +95,25 @@ function grouped(outputs) {
 function files({ job, name }) {
   const outputs = job?.outputs ?? [];
   byId("files").hidden = outputs.length === 0;
-  keep(byId("files-list"), grouped(outputs), (group) => group.stem, () => element("li"), (item, group) => {
-    item.replaceChildren(element("span", { class: "stem", text: group.stem }), ...group.files.map((file) =>
-      element("a", { href: jobPath(name, file.href), download: file.file, "aria-label": file.file, text: file.format })));
-  });
+  keep(
+    byId("files-list"),
+    grouped(outputs),
+    (group) => group.stem,
+    () => element("li"),
+    (item, group) => {
+      item.replaceChildren(
+        element("span", { class: "stem", text: group.stem }),
+        ...group.files.map((file) =>
+          element("a", {
+            href: jobPath(name, file.href),
+            download: file.file,
+            "aria-label": file.file,
+            text: file.format,
+          }),
+        ),
+      );
+    },
+  );
 }
 
 function buttons({ job, readOnly, making, link }) {

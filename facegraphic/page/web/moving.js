@@ -6,13 +6,13 @@ import { complain } from "./notices.js";
 import { jobPath, post } from "./server.js";
 import { faceOf, now, set, wantedKey } from "./store.js";
 
-const REST = 500;   // ms without a key until a nudge is written
-const STIR = 4;     // px before a press becomes a drag
+const REST = 500; // ms without a key until a nudge is written
+const STIR = 4; // px before a press becomes a drag
 
 const tenth = (value) => Math.round(value * 10) / 10 + 0;
 const hundredth = (value) => Math.round(value * 100) / 100 + 0;
 
-let resting = null;           // {timer, side, legend} while keys or figures wait to be written
+let resting = null; // {timer, side, legend} while keys or figures wait to be written
 let line = Promise.resolve(); // writes go one after the other
 
 /** The nudge that a legend has or is to have. */
@@ -96,13 +96,17 @@ export class Dragging {
     this.legends = legends;
     this.drag = null;
     this.ended = 0;
-    window.addEventListener("keydown", (event) => {
-      if (event.key === "Escape" && this.drag) {
-        event.preventDefault();
-        event.stopPropagation();
-        this.cancel();
-      }
-    }, true);
+    window.addEventListener(
+      "keydown",
+      (event) => {
+        if (event.key === "Escape" && this.drag) {
+          event.preventDefault();
+          event.stopPropagation();
+          this.cancel();
+        }
+      },
+      true,
+    );
   }
 
   attach(made, key) {
@@ -127,15 +131,22 @@ export class Dragging {
     const { side } = this.legends.shown;
     made.setPointerCapture(event.pointerId);
     this.drag = {
-      made, side, legend, from: nudgeOf(side, legend), id: event.pointerId,
-      x: event.clientX, y: event.clientY, stirred: false,
+      made,
+      side,
+      legend,
+      from: nudgeOf(side, legend),
+      id: event.pointerId,
+      x: event.clientX,
+      y: event.clientY,
+      stirred: false,
     };
   }
 
   move(event) {
     const drag = this.drag;
     if (!drag || event.pointerId !== drag.id) return;
-    const right = event.clientX - drag.x, down = event.clientY - drag.y;
+    const right = event.clientX - drag.x,
+      down = event.clientY - drag.y;
     if (!drag.stirred && Math.hypot(right, down) < STIR) return;
     if (!drag.stirred) {
       drag.stirred = true;

@@ -2,7 +2,9 @@
 
 import { drawn } from "./dom.js";
 
-const LONG = 11, MIDDLE = 8, SHORT = 4; // px
+const LONG = 11,
+  MIDDLE = 8,
+  SHORT = 4; // px
 
 function ruler(scale, half, tick) {
   const every = scale >= 3.5 ? 1 : 5;
@@ -40,7 +42,10 @@ export function upright(place, depth) {
 /** Shows on both rulers where the pointer is, or with null takes the hairs away. */
 export function follow(rulers, at) {
   const [top, left] = rulers;
-  for (const [ruled, axis] of [[top, "x"], [left, "y"]]) {
+  for (const [ruled, axis] of [
+    [top, "x"],
+    [left, "y"],
+  ]) {
     const hair = ruled.querySelector(".here");
     hair.setAttribute("visibility", at ? "visible" : "hidden");
     if (at) hair.setAttribute("transform", axis === "x" ? `translate(${at.x} 0)` : `translate(0 ${at.y})`);

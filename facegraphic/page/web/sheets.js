@@ -27,16 +27,24 @@ function facts(sheet) {
 function usedUp(sheet) {
   const [w, h] = sheet.size;
   const boxes = sheet.used_after ?? [];
-  return boxes.map(([x, y, width, height]) => drawn("rect", {
-    x: `${(100 * x) / w}%`, y: `${(100 * y) / h}%`, width: `${(100 * width) / w}%`, height: `${(100 * height) / h}%`,
-  }));
+  return boxes.map(([x, y, width, height]) =>
+    drawn("rect", {
+      x: `${(100 * x) / w}%`,
+      y: `${(100 * y) / h}%`,
+      width: `${(100 * width) / w}%`,
+      height: `${(100 * height) / h}%`,
+    }),
+  );
 }
 
 function tell(item, sheet) {
   const title = sheet.file.replace(/\.[a-z]+$/, "");
   item.querySelector("h3").textContent = title.charAt(0).toUpperCase() + title.slice(1).replaceAll("-", " ");
-  item.querySelector("dl").replaceChildren(...facts(sheet).flatMap(([what, said]) =>
-    [element("dt", { text: what }), element("dd", { text: said })]));
+  item
+    .querySelector("dl")
+    .replaceChildren(
+      ...facts(sheet).flatMap(([what, said]) => [element("dt", { text: what }), element("dd", { text: said })]),
+    );
   const boxes = sheet.used_after ?? [];
   item.querySelector(".go-on").hidden = boxes.length === 0;
   item.querySelector("code").textContent = `used = ${JSON.stringify(boxes).replaceAll(",", ", ")}`;
@@ -58,11 +66,23 @@ async function update(item, sheet) {
 }
 
 function create() {
-  return element("li", {},
+  return element(
+    "li",
+    {},
     element("div", { class: "paper" }, element("img", { alt: "" }), drawn("svg", { "aria-hidden": "true" })),
-    element("div", { class: "paper-told" }, element("h3"), element("dl"),
-      element("div", { class: "go-on" },
-        element("p", { class: "small", text: "To go on with this sheet later, write below [sheet]:" }), element("code"))));
+    element(
+      "div",
+      { class: "paper-told" },
+      element("h3"),
+      element("dl"),
+      element(
+        "div",
+        { class: "go-on" },
+        element("p", { class: "small", text: "To go on with this sheet later, write below [sheet]:" }),
+        element("code"),
+      ),
+    ),
+  );
 }
 
 function draw({ job, tab }) {
@@ -70,7 +90,10 @@ function draw({ job, tab }) {
   const sheets = job?.sheets ?? [];
   if (sheets.length) {
     if (!list.isConnected) area.replaceChildren(list);
-  } else area.replaceChildren(element("p", { class: "small", text: job?.findings_version ? "There is no sheet." : "Laying out the sheets" }));
+  } else
+    area.replaceChildren(
+      element("p", { class: "small", text: job?.findings_version ? "There is no sheet." : "Laying out the sheets" }),
+    );
   keep(list, sheets, (sheet) => sheet.file, create, update);
 }
 

@@ -1,19 +1,20 @@
 // What the page knows, in one place. Parts of the page watch it and draw themselves anew when it changes.
 
 const state = {
-  jobs: [],        // [{name, title, ok}]
+  jobs: [], // [{name, title, ok}]
   readOnly: false,
   link: "opening", // "up", "lost"
-  name: null,      // the job shown
-  job: null,       // its state as the server tells it
-  tab: null,       // a side, or "sheets"
-  coat: null,      // the coat after which faces are shown; null: finished
-  held: null,      // key of the legend in hand, of the side shown
-  wanted: {},      // "side/key" -> the nudge asked for, until the picture shows it
-  finding: null,   // the finding chosen, as an object of job.findings
-  covers: false,   // whether the outlines of what parts cover are drawn
-  making: null,    // {file, done, total}
-  made: null,      // {folder, count} of the last make that this page has seen
+  name: null, // the job shown
+  job: null, // its state as the server tells it
+  tab: null, // a side, or "sheets"
+  coat: null, // the coat after which faces are shown; null: finished
+  held: null, // key of the legend in hand, of the side shown
+  wanted: {}, // "side/key" -> the nudge asked for, until the picture shows it
+  finding: null, // the finding chosen, as an object of job.findings
+  covers: false, // whether the outlines of what parts cover are drawn
+  large: false, // whether the face is twice as large as fits
+  making: null, // {file, done, total}
+  made: null, // {folder, count} of the last make that this page has seen
 };
 
 const watchers = [];

@@ -19,20 +19,28 @@ function go(event) {
 function draw({ job, tab }) {
   const names = [...(job?.faces ?? []).map((face) => face.side), ...(job ? ["sheets"] : [])];
   const sheets = job?.sheets.length ?? 0;
-  keep(tabs, names, (name) => name,
-    (name) => element("button", {
-      type: "button", role: "tab", id: `tab-${name}`, "aria-controls": name === "sheets" ? "sheets-panel" : "stage-panel",
-      onclick: () => set({ tab: name, held: null }),
-    }),
+  keep(
+    tabs,
+    names,
+    (name) => name,
+    (name) =>
+      element("button", {
+        type: "button",
+        role: "tab",
+        id: `tab-${name}`,
+        "aria-controls": name === "sheets" ? "sheets-panel" : "stage-panel",
+        onclick: () => set({ tab: name, held: null }),
+      }),
     (button, name) => {
       button.textContent = name !== "sheets" ? sideName(name) : sheets === 1 ? "Sheet" : `Sheets (${sheets})`;
       button.setAttribute("aria-selected", String(name === tab));
       button.tabIndex = name === tab ? 0 : -1;
-    });
+    },
+  );
   byId("stage-panel").hidden = tab === "sheets";
   byId("sheets-panel").hidden = tab !== "sheets";
   byId("stage-panel").setAttribute("aria-labelledby", `tab-${tab}`);
-  byId("covers").closest("label").hidden = tab === "sheets";
+  byId("ticks").hidden = tab === "sheets";
 }
 
 function coats({ job, coat }) {
@@ -41,10 +49,16 @@ function coats({ job, coat }) {
   area.hidden = count === 0;
   if (!count) return;
   if (!area.firstChild) {
-    const range = element("input", { type: "range", id: "coat", min: "0", step: "1", oninput: () => {
-      const step = Number(range.value);
-      set({ coat: step > now().job.coats ? null : step, held: null });
-    } });
+    const range = element("input", {
+      type: "range",
+      id: "coat",
+      min: "0",
+      step: "1",
+      oninput: () => {
+        const step = Number(range.value);
+        set({ coat: step > now().job.coats ? null : step, held: null });
+      },
+    });
     area.append(element("label", { for: "coat", text: "Coats" }), range, element("span", { class: "coat-told" }));
   }
   const [, range, told] = area.children;
@@ -58,7 +72,9 @@ function coats({ job, coat }) {
 
 export function mountTabs() {
   tabs.addEventListener("keydown", go);
-  byId("covers").addEventListener("change", (event) => set({ covers: event.target.checked }));
+  for (const name of ["covers", "large"]) {
+    byId(name).addEventListener("change", (event) => set({ [name]: event.target.checked }));
+  }
   watch(["job", "tab"], draw);
   watch(["job", "coat"], coats);
 }
