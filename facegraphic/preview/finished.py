@@ -235,5 +235,11 @@ def _mixed(below: Pixels, above: Pixels | str, share: Pixels) -> Pixels:
     if not share.any():
         return below
     top = _bytes(above) if isinstance(above, str) else above
-    weight = share[..., np.newaxis].astype(np.uint16)
-    return ((top * weight + below * (255 - weight) + 127) // 255).astype(np.uint8)
+    # Most pixels are all of one or all of the other: only the rest has to be reckoned.
+    usual = 255 if 2 * np.count_nonzero(share) > share.size else 0
+    mixed = np.broadcast_to(top if usual else below, below.shape).copy()
+    rest = np.nonzero(share != usual)
+    weight = share[rest][:, np.newaxis].astype(np.uint16)
+    over = top[rest] if top.ndim == 3 else top
+    mixed[rest] = (over * weight + below[rest] * (255 - weight) + 127) // 255
+    return mixed
