@@ -329,20 +329,32 @@ def test_the_box_comes_back_after_the_graphics_were_lost(browser: Browser) -> No
     page.context.close()
 
 
-def test_film_shines_and_lamps_glow(browser: Browser) -> None:
-    dull = {side: plain(side, "#606060") for side in SIDES}
-    page, _ = opened(browser, box(), dull)
+def at(page: Page, x: float, y: float) -> npt.NDArray[np.int_]:
+    """The colour that is seen at a place on the top."""
+    place = page.evaluate("([x, y]) => view.projected('top', x, y)", [x, y])
+    return shot(page)[round(place["y"]), round(place["x"])].astype(int)
+
+
+def test_film_shines_where_it_mirrors_a_light(browser: Browser) -> None:
+    page, _ = opened(browser, box(parts=False), {})
+    gained = []
+    for elevation in (15, 25, 35, 50, 65, 80):
+        turned(page, 0, elevation)
+        seen = []
+        for film in (None, 255):
+            page.evaluate("(look) => wear({top: look})", in_words(plain("top", "#303030", film)))
+            settle(page)
+            seen.append(at(page, 0, -30).sum())
+        gained.append(seen[1] - seen[0])
+    assert max(gained) > 20 and max(gained) > min(gained) + 15
+    page.context.close()
+
+
+def test_a_lamp_throws_its_colour_on_what_is_round_it(browser: Browser) -> None:
+    page, _ = opened(browser, box(), {side: plain(side, "#606060") for side in SIDES})
     turned(page, 0, 45)
-    bare = shot(page).astype(int)
-    place = [round(value) for value in page.evaluate("view.projected('top', 0, -30)").values()]
-    page.evaluate("(look) => wear({top: look})", in_words(plain("top", "#606060", 255)))
-    settle(page)
-    filmed = shot(page).astype(int)
-    assert filmed[place[1], place[0]].sum() > bare[place[1], place[0]].sum() + 6
-    # Red light of the lamp on the grey beside it.
-    beside = [round(value) for value in page.evaluate("view.projected('top', 0, -4)").values()]
-    here, there = bare[beside[1], beside[0]], bare[place[1], place[0]]
-    assert here[0] - here[2] > there[0] - there[2] + 5
+    beside, away = at(page, 0, -4), at(page, 0, -40)
+    assert beside[0] - beside[2] > away[0] - away[2] + 5
     page.context.close()
 
 

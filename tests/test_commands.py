@@ -86,7 +86,7 @@ def test_new_writes_a_job_that_makes_at_once(tmp_path: Path) -> None:
     assert report["title"] == "Two Words"
     written = {output["file"] for output in report["outputs"]}
     pages = {f"{stem}.{kind}" for stem in ("top-art", "sheet-1") for kind in ("svg", "png", "pdf")}
-    assert written == pages | {"drill-guide.pdf", "steps.md"}
+    assert written == pages | {"drill-guide.pdf", "preview.png", "preview.html", "steps.md"}
     assert set(tree(tmp_path / "two words-out")) == written | {"report.json"}
 
 
@@ -201,10 +201,13 @@ def test_check_of_a_sound_job_says_so(tmp_path: Path) -> None:
     [
         (["--only", "art"], {"top-art.svg", "top-art.png", "top-art.pdf"}),
         (["--only", "sheet"], {"sheet-1.svg", "sheet-1.png", "sheet-1.pdf"}),
-        (["--format", "pdf"], {"top-art.pdf", "sheet-1.pdf", "drill-guide.pdf", "steps.md"}),
+        (
+            ["--format", "pdf"],
+            {"top-art.pdf", "sheet-1.pdf", "drill-guide.pdf", "preview.png", "preview.html", "steps.md"},
+        ),
         (["--only", "steps"], {"steps.md"}),
         (["--only", "guide", "--format", "svg"], {"drill-guide.pdf"}),
-        (["--format", "svg"], {"top-art.svg", "sheet-1.svg", "steps.md"}),
+        (["--format", "svg"], {"top-art.svg", "sheet-1.svg", "preview.png", "preview.html", "steps.md"}),
         (["--only", "steps,art", "--format", "svg"], {"top-art.svg", "steps.md"}),
         (["--format", " png , svg", "--only", "art"], {"top-art.svg", "top-art.png"}),
     ],
@@ -246,7 +249,7 @@ def test_mirroring_is_honoured_and_reported(process: str, words: list[str], mirr
     report = json.loads((tmp_path / "job-out" / "report.json").read_text(encoding="utf-8"))
     by_kind = {output["kind"]: output["mirrored"] for output in report["outputs"]}
     # One drills what one sees: the guide is never mirrored.
-    assert by_kind == {"art": mirrored, "sheet": mirrored, "guide": False, "steps": mirrored}
+    assert by_kind == {"art": mirrored, "sheet": mirrored, "guide": False, "preview": False, "steps": mirrored}
     assert report["mirrored"] is mirrored
 
 

@@ -238,6 +238,46 @@ def test_equal_values_give_equal_pixels_at_any_dpi(tmp_path: Path) -> None:
     assert bare_look(prepared.job, "left").picture.shape[2] == 3
 
 
+BOX = """\
+[box]
+size = {}
+corner = {}
+[finish]
+process = "{}"
+cut = "none"
+margin = 0
+{}
+[[face]]
+side = "front"
+"""
+
+
+@pytest.mark.parametrize("process", PROCESSES)
+def test_boxes_of_any_size_have_looks(process: str) -> None:
+    """The smallest box that a job may have, a front of a tenth of a millimetre, and one of metres: seen less finely."""
+    border = "border = 0" if films()[process].border else ""
+    for size, corner, bleed in (([5, 5, 5], 2.45, 0), ([2000, 1800, 900], 3, 2)):
+        job = prepare_text(BOX.format(size, corner, process, f"{border}\nbleed = {bleed}"))
+        found = looks(job, 300)
+        assert set(found) == set(SIDES)
+        front, outline = found["front"], job.layouts[0].face.outline
+        high, wide = front.picture.shape[:2]
+        assert max(look.picture.size for look in found.values()) <= 3 * 6_100_000
+        assert front.extent.width == pytest.approx(outline.size[0], abs=2 * front.extent.width / wide)
+        assert front.extent.height == pytest.approx(outline.size[1], abs=2 * front.extent.height / high)
+
+
+def test_a_print_finer_than_needed_keeps_its_tone(tmp_path: Path) -> None:
+    """Toner at 2400 dpi is looked at half as finely: the mean light of a face comes out the same."""
+    fine = 2400
+    prepared, work = seen_and_made(job_with(tmp_path, "kelp-drier", "toner-transfer"), fine, None)
+    look = face_look(prepared.job, prepared.layouts[0])
+    inside, _ = middle(prepared, 0, look)
+    wanted = composite(work, "top", under(work, "top", look), fine)
+    assert alike(look.picture, wanted, inside) > 0.97
+    assert look.picture[inside].mean() == pytest.approx(wanted[inside].mean(), abs=0.2)
+
+
 def test_a_job_that_cannot_be_read_is_not_looked_at(tmp_path: Path) -> None:
     with pytest.raises(UserError):
         prepare(lay(tmp_path, "[box]\n"))

@@ -4,7 +4,7 @@ import json
 from pathlib import Path
 
 import pytest
-from helpers.page_server import copied
+from helpers.page_server import EXAMPLES, copied
 
 import facegraphic.page.bench as bench_module
 from facegraphic.errors import UserError
@@ -41,6 +41,14 @@ def test_a_look_without_a_change_is_none(bench: Bench) -> None:
     assert bench.state.version == 1 and bench.look() is None
     bench.path.touch()
     assert bench.look() is None and bench.state.version == 1
+
+
+def test_a_font_of_ones_own_is_the_same_when_it_is_read_again(bench: Bench) -> None:
+    font = next((EXAMPLES.parent / "fonts" / "built").glob("*.ttf"))
+    rewrite(bench, 'font = "barlow-condensed-semibold"', f'font = "{font}"')
+    assert bench.look() is not None and not bench.state.problems
+    assert bench.look() is None
+    assert font in bench.watched
 
 
 def test_only_the_side_that_changed_is_drawn_again(drift: Bench) -> None:

@@ -1,7 +1,9 @@
 """The preview's files, its command line, and what [preview] may hold."""
 
+import base64
 import io
 import json
+import re
 from pathlib import Path
 
 import numpy as np
@@ -105,11 +107,10 @@ def test_only_preview_writes_it_and_the_report_lists_it(tmp_path: Path) -> None:
     ran = run_here("make", job, "--only", "preview", "--quiet")
     assert (ran.status, ran.err) == (0, "")
     files = tree(tmp_path / "job-out")
-    assert set(files) == {"preview.png", "report.json"}
-    [output] = json.loads(files["report.json"] or b"")["outputs"]
-    assert output == {
-        "file": "preview.png", "kind": "preview", "side": None, "mirrored": False, "dpi": None, "size_px": [1600, 1200],
-    }  # fmt: skip
+    assert set(files) == {"preview.png", "preview.html", "report.json"}
+    outputs = json.loads(files["report.json"] or b"")["outputs"]
+    usual = {"kind": "preview", "side": None, "mirrored": False, "dpi": None}
+    assert outputs == [{"file": "preview.png", **usual, "size_px": [1600, 1200]}, {"file": "preview.html", **usual}]
     assert Image.open(io.BytesIO(files["preview.png"] or b"")).size == (1600, 1200)
 
 
@@ -117,7 +118,7 @@ def test_every_view_is_a_file_of_its_own(tmp_path: Path) -> None:
     job = lay(tmp_path, good())
     assert run_here("make", job, "--only", "preview", "--view", "top,flat,three-quarter", "--quiet").status == 0
     files = tree(tmp_path / "job-out")
-    assert set(files) == {"preview.png", "preview-flat.png", "preview-top.png", "report.json"}
+    assert set(files) == {"preview.png", "preview-flat.png", "preview-top.png", "preview.html", "report.json"}
     listed = {output["file"]: output for output in json.loads(files["report.json"] or b"")["outputs"]}
     assert {output["kind"] for output in listed.values()} == {"preview"}
     assert (listed["preview-flat.png"]["dpi"], listed["preview-top.png"]["dpi"]) == (200, None)
@@ -143,12 +144,58 @@ def test_an_unknown_view_is_a_wrong_command_line(tmp_path: Path, view: str) -> N
 def test_coats_are_shown_where_there_are_any() -> None:
     path = FOLDER / "drift-line.toml"
     files = make(prepare(path), Wishes(kinds=("preview",)))
-    assert set(files) == {"preview.png", "preview-coats.png", "report.json"}
+    assert set(files) == {"preview.png", "preview-coats.png", "preview.html", "report.json"}
     picture = np.asarray(Image.open(io.BytesIO(files["preview-coats.png"])))
     # Seven pictures: the bare box, five coats, the finished box; four paints are told by a swatch of their own colour.
     for colour in ("#c9ccca", "#8d9093", "#ece3cc", "#2f6170", "#b5452a"):
         swatch = (picture == np.array(ImageColor.getrgb(colour))).all(axis=-1)
         assert swatch.sum() > 40 * 40
+
+
+def pictures_of(page: str) -> list[Image.Image]:
+    """The pictures of a page's figures, from their data URLs."""
+    found = re.findall(r'<figure><img alt="[^"]*" src="data:image/\w+;base64,([^"]+)"', page)
+    return [Image.open(io.BytesIO(base64.b64decode(data))) for data in found]
+
+
+def test_the_page_holds_prints_masks_and_guide_and_each_coat() -> None:
+    page = make(prepare(FOLDER / "drift-line.toml"), Wishes(kinds=("preview",)))["preview.html"].decode("utf-8")
+    assert [f'<section id="{name}">' in page for name in ("printed", "masks", "drill")] == [True] * 3
+    titles = [
+        "Bare box",
+        "1 primer, grey",
+        "2 antique white",
+        "3 dark slate grey",
+        "4 sienna",
+        "5 clear coat",
+        "Finished",
+    ]
+    assert [f"<span>{title}</span>" in page for title in titles] == [True] * len(titles)
+    for caption in ("top, coat 3: dark slate grey", "top, coat 4: sienna", "drill guide, page 1 of "):
+        assert f"<figcaption>{caption}" in page
+    assert min(picture.width for picture in pictures_of(page)) > 100
+    assert len(pictures_of(page)) >= 2 + 2 + 1
+
+
+def test_the_page_shows_the_print_as_it_is_printed(tmp_path: Path) -> None:
+    """A mirrored process's art stands on the page mirrored, and says so; the box itself reads right."""
+    for mirrored in (False, True):
+        wishes = Wishes(("png",), ("art", "preview"), 120, mirrored)
+        files = make(prepare(FOLDER / "two-piers.toml", wishes), wishes)
+        page = files["preview.html"].decode("utf-8")
+        assert ('<span class="mirrored">mirrored</span>' in page) is mirrored
+        art = Image.open(io.BytesIO(files["top-art.png"])).convert("RGB")
+        shown = pictures_of(page)[0].convert("RGB")
+        assert shown.size == art.size
+        assert np.abs(np.asarray(shown).astype(int) - np.asarray(art)).mean() < 3
+
+
+def test_a_page_without_holes_or_coats_has_no_such_parts(tmp_path: Path) -> None:
+    text = '[box]\nsize = [60, 40, 30]\n[[face]]\nside = "top"\n[[face.text]]\ntext = "HULL"\nat = [0, 0]\n'
+    page = make(prepare(lay(tmp_path, text)), Wishes(kinds=("preview",)))["preview.html"].decode("utf-8")
+    assert '<section id="printed">' in page
+    assert '<section id="masks">' not in page
+    assert '<section id="drill">' not in page
 
 
 def test_jobs_that_share_sheets_have_previews_of_their_own(tmp_path: Path) -> None:
@@ -162,8 +209,10 @@ def test_progress_counts_pages_and_pictures_together(tmp_path: Path) -> None:
     told: list[tuple[str, int, int]] = []
     wishes = Wishes(("svg",), ("art", "preview"), views=VIEWS)
     make(prepare(lay(tmp_path, good())), wishes, lambda *what: told.append(what))
-    assert [name for name, _, _ in told] == ["top-art.svg", "preview.png", "preview-flat.png", "preview-top.png"]
-    assert [(done, total) for _, done, total in told] == [(0, 4), (1, 4), (2, 4), (3, 4)]
+    assert [name for name, _, _ in told] == [
+        *("top-art.svg", "preview.png", "preview-flat.png", "preview-top.png", "preview.html"),
+    ]
+    assert [(done, total) for _, done, total in told] == [(n, 5) for n in range(5)]
 
 
 def test_the_same_job_gives_the_same_pictures(tmp_path: Path) -> None:

@@ -211,7 +211,8 @@ def test_jobs_of_one_film_share_sheets(tmp_path: Path) -> None:
     [sheet] = gang["sheets"]
     assert sorted(piece["job"] for piece in sheet["pieces"]) == ["one.toml"] * 2 + ["two.toml"] * 2
     assert set(tree(tmp_path / "gang-out")) == {"report.json", "sheet-1.pdf"}
-    assert set(tree(tmp_path / "one-out")) == {"report.json", "drill-guide.pdf", "steps.md", "top-art.pdf"}
+    own = {"report.json", "drill-guide.pdf", "preview.png", "preview.html", "steps.md", "top-art.pdf"}
+    assert set(tree(tmp_path / "one-out")) == own
     assert "`gang-out/sheet-1.pdf`" in (tmp_path / "two-out" / "steps.md").read_text("utf-8")
 
 

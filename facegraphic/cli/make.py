@@ -51,7 +51,12 @@ def _some_of(names: tuple[str, ...]) -> Any:
 @click.option("--only", default=",".join(KINDS), callback=_some_of(KINDS), show_default=True, help="What to write.")
 @click.option("--format", "formats", default=",".join(FORMATS), callback=_some_of(FORMATS), show_default=True)
 @click.option(
-    "--view", "views", default=VIEWS[0], callback=_some_of(VIEWS), help=f"Pictures of the box: {', '.join(VIEWS)}."
+    "--view",
+    "views",
+    default=VIEWS[0],
+    callback=_some_of(VIEWS),
+    help=f"Pictures of the box: {', '.join(VIEWS)}.",
+    show_default=True,
 )
 @click.option("--dpi", type=click.IntRange(72, 4800), help="Pixels to the inch of PNG files.")
 @click.option("--mirror/--no-mirror", default=None, help="Print mirrored or not, whatever the process says.")
@@ -67,8 +72,10 @@ def make(jobs: tuple[Path, ...], **options: Any) -> None:
     and preview.png, the finished box.
 
     Jobs with coats of paint also get masks and plugs: cut lines as SVG and DXF, pages to cut by hand as PDF; and
-    preview-coats.png, the box after each coat. --view flat adds preview-flat.png, its faces folded out, and --view top
-    preview-top.png, as seen from above; several views are parted by commas.
+    preview-coats.png, the box after each coat.
+
+    preview.html has the box to turn, with its prints and masks. --view names the pictures beside it, parted by commas:
+    three-quarter (preview.png), flat (preview-flat.png: the faces folded out), top (preview-top.png: from above).
 
     Prints the folder written to. Nothing of a job is written if anything is wrong with it. Several jobs share sheets,
     which then stand in a folder of their own: gang-out beside the first job, or --out itself. Labels stay where the

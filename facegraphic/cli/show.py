@@ -16,7 +16,7 @@ NEEDED = ("starlette", "uvicorn", "watchfiles")
 
 
 @click.command(epilog="Example: facegraphic show examples/slow-ferry.toml, then open the address that it prints")
-@click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path, exists=True), metavar="JOB...|FOLDER")
+@click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="JOB...|FOLDER")
 @click.option("--port", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="Or the next free one.")
 @click.option("--read-only", is_flag=True, help="Show only: nothing on the page writes a file.")
 @click.option("--open", "opened", is_flag=True, help="Open the page in your browser as well.")

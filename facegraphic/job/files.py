@@ -1,5 +1,6 @@
 """The files that a job names, read from the job's own folder tree or by full path."""
 
+from functools import lru_cache
 from pathlib import Path
 
 from facegraphic.drill.model import MOST_BYTES as MOST_HOLE_BYTES
@@ -38,6 +39,12 @@ def read_file(path: Path, most: int) -> bytes:
     raise UserError(Problem(problem, mend, str(path)))
 
 
+@lru_cache(maxsize=8)
+def _loaded(name: str, data: bytes) -> Font:
+    """The same bytes are the same font, so that jobs read twice are equal."""
+    return Font(name, data, symbol_font)
+
+
 class Files:
     """Reads what a job names; whatever is wrong becomes a problem at the key that named it."""
 
@@ -74,7 +81,7 @@ class Files:
         if data is None:
             return None
         try:
-            return Font(Path(name).stem, data, symbol_font)
+            return _loaded(Path(name).stem, data)
         except FontError as error:
             table.problem(key, f"{shown(name)} cannot be used as a font: {error}", "give a TTF or OTF file")
         return None

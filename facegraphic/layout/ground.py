@@ -2,7 +2,9 @@
 
 import copy
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from facegraphic.geometry.path import Box
@@ -39,6 +41,7 @@ class Ground:
         self.inside = region(face.outline.grown(-finish.margin).path)
         self._owners: list[str] = []
         self._taken: list[BaseGeometry] = []
+        self._bounds: NDArray[np.float64] | None = None  # of all that is taken, once somebody asks
         for hole in face.holes:
             self.take(f"hole {hole.id}", cover_region(hole, face.control(hole.id)))
 
@@ -52,6 +55,7 @@ class Ground:
         shapely.prepare(area)
         self._owners.append(owner)
         self._taken.append(area)
+        self._bounds = None
 
     def take_legend(self, legend: Legend) -> None:
         self.take(legend.name, legend_area(legend))
@@ -65,7 +69,17 @@ class Ground:
 
     def fits(self, area: BaseGeometry) -> bool:
         """Whether an area lies inside the margin and keeps its gap to all that is taken."""
-        return bool(self.inside.contains(area)) and self.clearance(area) >= self.gap - 1e-9
+        return bool(self.inside.contains(area)) and not self._too_near(area)
+
+    def _too_near(self, area: BaseGeometry) -> list[int]:
+        """What stands less than the gap away, by number. Boxes tell at once of most things that they are far off."""
+        if self._bounds is None:
+            self._bounds = shapely.bounds(np.array(self._taken, dtype=object))
+        x0, y0, x1, y1 = area.bounds
+        dx = np.maximum(self._bounds[:, 0] - x1, x0 - self._bounds[:, 2])
+        dy = np.maximum(self._bounds[:, 1] - y1, y0 - self._bounds[:, 3])
+        near = np.flatnonzero((dx < self.gap) & (dy < self.gap)).tolist()
+        return [index for index in near if shapely.distance(self._taken[index], area) < self.gap - 1e-9]
 
     def free(self) -> list[Box]:
         """All the largest rectangles that are free for lettering; see `free_in` for how closely they are found."""
@@ -73,6 +87,5 @@ class Ground:
 
     def blockers(self, area: BaseGeometry) -> list[str]:
         """What keeps an area from standing, named for a person."""
-        distances = shapely.distance(self._taken, area)
-        near = [owner for owner, d in zip(self._owners, distances, strict=True) if d < self.gap - 1e-9]
+        near = [self._owners[index] for index in self._too_near(area)]
         return list(dict.fromkeys(near)) + ([] if self.inside.contains(area) else ["the margin"])

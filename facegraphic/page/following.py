@@ -16,10 +16,11 @@ from facegraphic.page.drawing import draw_faces
 from facegraphic.page.events import Hub
 from facegraphic.page.state import Change
 
-STEP_MS, DEBOUNCE_MS = 8, 60  # how often changes are looked for, and how long they are gathered at most
+STEP_MS, DEBOUNCE_MS = 5, 50  # how often changes are looked for, and how long they are gathered at most
 BREATH = 0.03  # s between pictures and checks, so that a page gets the pictures first
 POLL_MS = 1000  # how often files are looked at where nothing is told of their changing
 Signature = tuple[int, int, int]
+NEVER: Signature = (-1, -1, -1)
 
 
 class Follower:
@@ -77,9 +78,9 @@ class Follower:
             await self.look(bench)
 
     def _unlike(self) -> set[Path]:
-        """Files that are not as they were when they were last looked at."""
+        """Files that are not as they were the last time; those that are new here too, which may have changed since."""
         now = {path: _signature(path) for path in self.desk.watched}
-        unlike = {path for path, signature in now.items() if path in self._seen and self._seen[path] != signature}
+        unlike = {path for path, signature in now.items() if self._seen.get(path, NEVER) != signature}
         self._seen = now
         return unlike
 

@@ -1,23 +1,27 @@
 """What the preview's page shows beside the box: prints, masks and drill guide as flat pictures, and the coats."""
 
+import math
 from collections.abc import Iterator
 
 from facegraphic.film.face import art_scene
 from facegraphic.film.guide import guide
 from facegraphic.film.plate import plates
 from facegraphic.masks.drawn import mask_piece
-from facegraphic.masks.spraying import named, order_line
+from facegraphic.masks.spraying import order_line
 from facegraphic.output.png import png_bytes
 from facegraphic.pipeline.masking import MaskNote, own_page
 from facegraphic.pipeline.preparing import Prepared
 from facegraphic.pipeline.seeing import coat_looks, looks
-from facegraphic.preview.coats import in_words
+from facegraphic.preview.coats import told
 from facegraphic.preview.finished import body_paint
 from facegraphic.preview.pages import Leaf, PreviewPages, Stage
 from facegraphic.preview.tones import material
+from facegraphic.scene.scene import Scene
+from facegraphic.units import MM_PER_INCH
 
 BOX_DPI = 200  # of the faces on the turning box
 LEAF_DPI = 120  # of what is printed, cut and drilled
+MOST = 2_000_000  # pixels of one of those: large ones are shown less finely
 BARE = "Bare box"
 
 
@@ -38,8 +42,7 @@ def _coats(prepared: Prepared) -> Iterator[Stage]:
     job = prepared.job
     for number in range(len(job.coats) + 1) if job.coats else ():
         coat = job.coats[number - 1] if number else None
-        words = f", {in_words(coat.paint)}" if coat and coat.paint else ""
-        title = f"{number} {named(coat)}{words}" if coat else BARE
+        title = f"{number} {told(coat)}" if coat else BARE
         shell = material("paint", body_paint(job, number))
         yield Stage(title, coat_looks(prepared, number, BOX_DPI), shell)
 
@@ -49,9 +52,9 @@ def _printed(prepared: Prepared) -> Iterator[Leaf]:
     finish = prepared.job.finish
     for piece in prepared.pieces:
         scene = art_scene(piece, finish.film.bits)
-        yield Leaf(png_bytes(scene, LEAF_DPI), piece.caption, finish.mirrored)
+        yield Leaf(_picture(scene), piece.caption, finish.mirrored)
         for name, plate in plates(scene).items():
-            yield Leaf(png_bytes(plate, LEAF_DPI), f"{piece.side}, {name} plate", finish.mirrored)
+            yield Leaf(_picture(plate), f"{piece.side}, {name} plate", finish.mirrored)
 
 
 def _masks(prepared: Prepared) -> Iterator[Leaf]:
@@ -59,7 +62,7 @@ def _masks(prepared: Prepared) -> Iterator[Leaf]:
     note = MaskNote(job.title, job.finish, job.printer, order_line(job))
     for mask in prepared.masks:
         page = own_page(mask_piece(mask, len(job.coats)), note)
-        yield Leaf(png_bytes(page, LEAF_DPI), f"{mask.one.side}, coat {mask.one.number}: {named(mask.one.coat)}")
+        yield Leaf(_picture(page), f"{mask.one.side}, coat {mask.one.number}: {told(mask.one.coat)}")
 
 
 def _drilled(prepared: Prepared) -> Iterator[Leaf]:
@@ -67,4 +70,9 @@ def _drilled(prepared: Prepared) -> Iterator[Leaf]:
         return
     pages = guide(prepared.job, prepared.layouts).pages
     for number, page in enumerate(pages, 1):
-        yield Leaf(png_bytes(page, LEAF_DPI), f"drill guide, page {number} of {len(pages)}")
+        yield Leaf(_picture(page), f"drill guide, page {number} of {len(pages)}")
+
+
+def _picture(scene: Scene) -> bytes:
+    finest = math.sqrt(MOST / (scene.width * scene.height)) * MM_PER_INCH
+    return png_bytes(scene, max(1, min(LEAF_DPI, math.floor(finest))))

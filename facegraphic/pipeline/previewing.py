@@ -10,11 +10,11 @@ from facegraphic.output.png import pixels_bytes, render
 from facegraphic.output.report import Output
 from facegraphic.pipeline.leaves import preview_pages
 from facegraphic.pipeline.preparing import Prepared, Wishes
-from facegraphic.pipeline.seeing import coat_looks, looks
+from facegraphic.pipeline.seeing import coat_looks, eye, looks
 from facegraphic.preview.assemble import assemble
 from facegraphic.preview.camera import Camera, View, camera_for
 from facegraphic.preview.coats import stages, strip
-from facegraphic.preview.finished import DPI, Eye, body_paint
+from facegraphic.preview.finished import body_paint
 from facegraphic.preview.flat import flat
 from facegraphic.preview.model import Looks, Model, Pixels, Setting
 from facegraphic.preview.picture import box_picture
@@ -93,7 +93,8 @@ class _Shown:
         if name == COATS:
             return self.coats(), None
         if name == VIEW_FILES["flat"]:
-            return flat(Eye(self.prepared.job, render, DPI), looks(self.prepared, DPI)), DPI
+            seen = eye(self.prepared.job)
+            return flat(seen, looks(self.prepared)), seen.dpi
         return self.view("top" if name == VIEW_FILES["top"] else "three-quarter", SIZE), None
 
     def view(self, view: View, size: tuple[int, int]) -> Pixels:
@@ -115,4 +116,4 @@ class _Shown:
         """The box without its parts, once the coats up to `number` are sprayed."""
         job = self.prepared.job
         shell = assemble(replace(job, paint=body_paint(job, number), coats=()), ())
-        return box_picture(shell, coat_looks(self.prepared, number, DPI), camera)
+        return box_picture(shell, coat_looks(self.prepared, number), camera)

@@ -7,9 +7,14 @@ from facegraphic.layout.model import FaceLayout
 from facegraphic.masks.cut import CutMask, as_cut, cut_masks
 from facegraphic.output.png import render
 from facegraphic.pipeline.preparing import Prepared
-from facegraphic.preview.finished import DPI, Eye, bare, finished, painted
+from facegraphic.preview.finished import DPI, Eye, bare, finished, held, painted
 from facegraphic.preview.model import FaceLook, Looks
 from facegraphic.stock.faces import SIDES, Side
+
+
+def eye(job: Job, dpi: int = DPI) -> Eye:
+    """What looks at a job, at some dpi, or at less where the box is so large that its faces had too many pixels."""
+    return Eye(job, render, held(job, dpi))
 
 
 def face_look(job: Job, layout: FaceLayout, dpi: int = DPI, masks: Sequence[CutMask] | None = None) -> FaceLook:
@@ -17,19 +22,19 @@ def face_look(job: Job, layout: FaceLayout, dpi: int = DPI, masks: Sequence[CutM
 
     `masks` saves working those of the face out once more, where the job has coats.
     """
-    return finished(Eye(job, render, dpi), layout, as_cut(layout, job, _masks(job, layout, masks)))
+    return finished(eye(job, dpi), layout, as_cut(layout, job, _masks(job, layout, masks)))
 
 
 def coat_look(
     job: Job, layout: FaceLayout, number: int, dpi: int = DPI, masks: Sequence[CutMask] | None = None
 ) -> FaceLook:
     """One face once the coats up to `number` are sprayed, without print; 0 is the bare box."""
-    return painted(Eye(job, render, dpi), layout, as_cut(layout, job, _masks(job, layout, masks)), number)
+    return painted(eye(job, dpi), layout, as_cut(layout, job, _masks(job, layout, masks)), number)
 
 
 def bare_look(job: Job, side: Side, number: int | None = None, dpi: int = DPI) -> FaceLook:
     """A side that the job has no face for; after the coats up to `number`, or after all."""
-    return bare(Eye(job, render, dpi), side, number)
+    return bare(eye(job, dpi), side, number)
 
 
 def looks(prepared: Prepared, dpi: int = DPI) -> Looks:

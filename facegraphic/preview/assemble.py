@@ -10,6 +10,7 @@ from facegraphic.layout.cover import lever_direction
 from facegraphic.layout.model import FaceLayout
 from facegraphic.layout.scales import bearings
 from facegraphic.preview.body import body, poses
+from facegraphic.preview.finished import body_paint
 from facegraphic.preview.hardware import Fitted, hardware
 from facegraphic.preview.model import Mesh, Model, Pose, Setting
 from facegraphic.preview.tones import Tones, material
@@ -28,22 +29,16 @@ def assemble(job: Job, layouts: Sequence[FaceLayout], setting: Setting | None = 
 
 def shell_paint(job: Job) -> str:
     """The colour of the edges, which masks leave as they leave the lid: that of the last coat over all sides."""
-    everywhere = {face.side for face in job.faces}
-    paint = job.paint
-    for coat in job.coats:
-        whole = coat.where == "everything" and coat.keep is None and not coat.shapes
-        if coat.paint and whole and set(coat.sides) >= everywhere:
-            paint = coat.paint
-    return paint
+    return body_paint(job)
 
 
 def _fitted(layout: FaceLayout, pose: Pose, tones: Tones, setting: Setting) -> Iterable[Mesh]:
-    for placed in layout.holes:
-        control = layout.face.control(placed.hole.id)
+    for spot in layout.holes:
+        control = layout.face.control(spot.hole.id)
         if control is None or (control.part is None and control.knob is None):
             continue
         for one in hardware(fitted(control, setting), tones):
-            yield _placed(one, pose, placed.at, placed.hole.id)
+            yield placed(one, pose, spot.at, spot.hole.id)
 
 
 def fitted(control: Control, setting: Setting) -> Fitted:
@@ -72,7 +67,7 @@ def _bearing(control: Control, share: float) -> float:
     return steps[round(share * (len(steps) - 1))]
 
 
-def _placed(mesh: Mesh, pose: Pose, at: tuple[float, float], hole: str) -> Mesh:
+def placed(mesh: Mesh, pose: Pose, at: tuple[float, float], hole: str) -> Mesh:
     """A mesh that stands round a hole's middle, in box space."""
     points = pose.carry(mesh.points + np.array([*at, 0.0]))
     normals = mesh.normals @ np.array([pose.right, pose.up, pose.out])

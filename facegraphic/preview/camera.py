@@ -13,7 +13,7 @@ View = Literal["three-quarter", "top"]
 VIEWS: tuple[View, ...] = get_args(View)
 Array = npt.NDArray[np.float64]
 
-ELEVATION = 56.0  # degrees that the camera stands over the table: legends on top are read, two walls are seen
+ELEVATION = 59.0  # degrees that the camera stands over the table: legends on top are read, two walls are seen
 AZIMUTH = 24.0  # degrees that it stands to the right of straight before the box
 FIELD = 24.0  # degrees that the box fills: a long lens, as products are photographed with
 MARGIN = 0.075  # of the picture that is left free round the box, at least

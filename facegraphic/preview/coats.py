@@ -57,11 +57,16 @@ def stages(job: Job, pictures: Sequence[Pixels], end: Pixels) -> tuple[Stage, ..
     return (first, *coats, Stage(end, "", "finished", job.finish.film.title))
 
 
-def _stage(picture: Pixels, number: int, coat: Coat) -> Stage:
+def told(coat: Coat) -> str:
+    """A coat in words: what it is, and the nearest name of its colour."""
     if coat.paint is None:
-        return Stage(picture, str(number), "clear coat", _where(coat))
-    kind = "primer, " if coat.kind == "primer" else ""
-    return Stage(picture, str(number), f"{kind}{in_words(coat.paint)}", f"{coat.paint} {_where(coat)}", coat.paint)
+        return "clear coat"
+    return f"{'primer, ' if coat.kind == 'primer' else ''}{in_words(coat.paint)}"
+
+
+def _stage(picture: Pixels, number: int, coat: Coat) -> Stage:
+    where = " ".join(filter(None, (coat.paint, _where(coat))))
+    return Stage(picture, str(number), told(coat), where, coat.paint)
 
 
 def _where(coat: Coat) -> str:

@@ -10,14 +10,16 @@ from PIL import Image
 from facegraphic.film.colour import coded, to_linear
 from facegraphic.geometry.path import Box
 from facegraphic.preview.camera import Camera
-from facegraphic.preview.ground import FINE_CELLS, Lit, heights, lit_face
+from facegraphic.preview.ground import FINE_CELLS, heights, lit_face, softened
 from facegraphic.preview.meeting import diffuse, gleam, held, table_light
 from facegraphic.preview.model import FaceLook, Mesh, Pose
 from facegraphic.preview.tones import material
 from facegraphic.preview.warp import LINEAR, grid_to_pixels, laid_in, warped
 
 Floats = npt.NDArray[np.float32]
+FILM = 1.35  # how much more film gleams than paint: lacquer flows out smoother on it
 COVERED = 0.3  # mm over the face
+FOOT = 0.16  # how bright the foot of hardware is in its reflections, on a face that is 1
 GLOW = 0.9  # of a lit lamp on the face round it
 SHADED_GLEAM = 0.35  # of a reflection that is left where no light of the room comes
 
@@ -39,13 +41,18 @@ class LitFace:
     def mean(self, look: FaceLook | None, bare: str) -> Floats:
         """The face's colour where it is lit, over the grid (h × w × 3): what nuts and knobs see of it."""
         rows, columns = self.cast.shape[:2]
-        # Under hardware it is dark, but what is mirrored there is its own foot, which the look knows nothing of.
-        free = self.cast[~self.covered]
-        cast = np.where(self.covered[..., None], free.mean(axis=0) if len(free) else 1.0, self.cast)
         if look is None:
-            return np.asarray(cast * to_linear(coded(bare)), np.float32)
-        small = Image.fromarray(look.picture).resize((columns, rows), Image.Resampling.BOX)
-        return np.asarray(LINEAR[np.asarray(small)[::-1]] * cast, np.float32)
+            own: Floats = np.asarray(to_linear(coded(bare)), np.float32)
+        else:
+            small = Image.fromarray(look.picture).resize((columns, rows), Image.Resampling.BOX)
+            own = LINEAR[np.asarray(small)[::-1]]
+        # The look knows nothing of hardware: what is mirrored there is metal in its own shade.
+        free = self.cast[~self.covered]
+        shade = FOOT * free.mean() if len(free) else 0.0
+        colours = np.where(self.covered[..., None], np.float32(shade), own * self.cast)
+        for _ in range(2):
+            colours = np.stack([softened(colours[..., channel]) for channel in range(3)], -1)
+        return np.asarray(colours, np.float32)
 
 
 def light_face(meshes: Sequence[Mesh], box: Box, pose: Pose, eye: tuple[float, float, float]) -> LitFace:
@@ -64,8 +71,10 @@ def light_face(meshes: Sequence[Mesh], box: Box, pose: Pose, eye: tuple[float, f
     ways /= np.linalg.norm(ways, axis=1, keepdims=True)
     left = SHADED_GLEAM + (1 - SHADED_GLEAM) * room
     gleams = [
-        (gleam(ways, normals, np.full(len(points), material(name).rough, np.float32)) * left).reshape(rows, columns)
-        for name in ("paint", "film")
+        (gloss * gleam(ways, normals, np.full(len(points), material(name).rough, np.float32)) * left).reshape(
+            rows, columns
+        )
+        for name, gloss in (("paint", 1.0), ("film", FILM))
     ]
     spread = cast.reshape(rows, columns, 1) + _glows(meshes, pose, grid).reshape(rows, columns, -1)
     return LitFace(box, pose, np.asarray(spread, np.float32), (gleams[0], gleams[1]), ground.values > COVERED)
@@ -108,6 +117,3 @@ def seen_face(face: LitFace, look: FaceLook | None, bare: str, camera: Camera) -
         share = warped(replace(look, picture=look.film), face.pose, camera)
         on_paint = on_paint + share * (laid(face.gleams[1]) - on_paint)
     return held(colours + on_paint[..., None])
-
-
-__all__ = ["Lit", "LitFace", "light_face", "seen_face"]

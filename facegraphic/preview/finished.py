@@ -28,7 +28,7 @@ from facegraphic.masks.cut import sprays_box
 from facegraphic.masks.regions import FaceCoat, covers
 from facegraphic.preview.model import FaceLook, Pixels
 from facegraphic.preview.relief import etched, filling
-from facegraphic.scene.scene import Fill, Item, Scene
+from facegraphic.scene.scene import NOWHERE, Fill, Item, Scene
 from facegraphic.stock.faces import Outline, Side, face_outline
 from facegraphic.units import MM_PER_INCH
 
@@ -36,6 +36,8 @@ Draw: TypeAlias = Callable[[Scene, int], PILImage.Image]
 Light: TypeAlias = npt.NDArray[np.float32]
 
 DPI = 200
+MOST = 6_000_000  # pixels of a look: larger boxes, a third of a metre and more, are seen less finely
+MOST_PRINTED = 30_000_000  # pixels that a print without greys is drawn on
 FINEST = 1200  # dpi that prints without greys are drawn at, at most: a pixel is then a tenth of the finest line
 DARK = "#101113"  # a hole, as one looks into the box
 FILM_EDGE = 0.07  # mm of a white film's core that shows where it is cut (a choice, by looking)
@@ -58,6 +60,12 @@ class Eye:
 
     def colours(self, size: tuple[int, int], items: Sequence[Item]) -> Pixels:
         return np.asarray(self.page(size, items).convert("RGB"))
+
+
+def held(job: Job, dpi: int) -> int:
+    """The dpi at which looks of a job are drawn where some dpi is asked for: no face has more than `MOST` pixels."""
+    largest = max(job.across * job.deep, job.across * job.box.size[2], job.deep * job.box.size[2])
+    return max(1, min(dpi, math.floor(math.sqrt(MOST / largest) * MM_PER_INCH)))
 
 
 def finished(eye: Eye, layout: FaceLayout, coats: Sequence[FaceCoat] = ()) -> FaceLook:
@@ -125,7 +133,7 @@ def _is_printed(layout: FaceLayout) -> bool:
 def _masks(eye: Eye, layout: FaceLayout, size: tuple[int, int]) -> tuple[Pixels, Pixels, Pixels]:
     """How far each pixel lies within the outline, on the film's cut edge, and in a hole (0 to 255)."""
     outline = layout.face.outline
-    ring = outline.path + outline.grown(-FILM_EDGE).path
+    ring = outline.path + outline.grown(-FILM_EDGE).path if min(outline.size) > 1 else NOWHERE
     page = rectangle(_extent(size, eye.dpi).grown(1))
     discs = [Fill(disc((hole.x, hole.y), hole.d), "#0000ff") for hole in layout.face.holes]
     # Red, green and blue tell three things of a pixel at once; a hole goes before the rest.
@@ -180,8 +188,8 @@ def _laid(eye: Eye, layout: FaceLayout, under: Pixels, size: tuple[int, int]) ->
 def _shares(eye: Eye, layout: FaceLayout, items: Sequence[Item], size: tuple[int, int]) -> Light:
     """How much of each pixel a print of black or nothing leaves bare, from the pixels that the job prints."""
     finish = eye.job.finish
-    dpi = finish.dpi if finish.dpi <= FINEST else finish.dpi // math.ceil(finish.dpi / FINEST)
     box = layout.face.outline.box.grown(finish.bleed)
+    dpi = _print_dpi(finish.dpi, box)
     ratio = dpi / eye.dpi
     more = 2 * math.ceil(ratio)  # so that no pixel of the look hangs over the page
     fine = (_pixels(box.width, dpi) + more, _pixels(box.height, dpi) + more)
@@ -189,6 +197,12 @@ def _shares(eye: Eye, layout: FaceLayout, items: Sequence[Item], size: tuple[int
     half = [count * ratio / 2 for count in size]
     part = (fine[0] / 2 - half[0], fine[1] / 2 - half[1], fine[0] / 2 + half[0], fine[1] / 2 + half[1])
     return np.asarray(printed.resize(size, PILImage.Resampling.BOX, box=part), np.float32) / np.float32(255)
+
+
+def _print_dpi(dpi: int, box: Box) -> int:
+    """The dpi that a print without greys is drawn at: its own, or a whole part of it where it is finer than needed."""
+    finest = min(FINEST, math.sqrt(MOST_PRINTED / (box.width * box.height)) * MM_PER_INCH)
+    return max(1, dpi // math.ceil(dpi / finest))
 
 
 @cache
@@ -221,5 +235,11 @@ def _mixed(below: Pixels, above: Pixels | str, share: Pixels) -> Pixels:
     if not share.any():
         return below
     top = _bytes(above) if isinstance(above, str) else above
-    weight = share[..., np.newaxis].astype(np.uint16)
-    return ((top * weight + below * (255 - weight) + 127) // 255).astype(np.uint8)
+    # Most pixels are all of one or all of the other: only the rest has to be reckoned.
+    usual = 255 if 2 * np.count_nonzero(share) > share.size else 0
+    mixed = np.broadcast_to(top if usual else below, below.shape).copy()
+    rest = np.nonzero(share != usual)
+    weight = share[rest][:, np.newaxis].astype(np.uint16)
+    over = top[rest] if top.ndim == 3 else top
+    mixed[rest] = (over * weight + below[rest] * (255 - weight) + 127) // 255
+    return mixed

@@ -70,7 +70,7 @@ def passed(ground: Heights, ray: Array, level: float) -> Floats:
         x = steps + 1 + round(ray[0] / flat * number)
         y = steps + 1 + round(ray[1] / flat * number)
         np.maximum(over, tall[y : y + rows, x : x + columns] - np.float32(number * ground.step * rise), out=over)
-    return np.asarray(np.clip(0.5 - over / EDGE, 0, 1), np.float32)
+    return np.asarray(np.clip(1 - over / EDGE, 0, 1), np.float32)
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,7 +117,7 @@ class Air:
     ground: Heights
     values: Floats
 
-    def at(self, points: Array) -> tuple[Floats, Floats]:
+    def at(self, points: Floats) -> tuple[Floats, Floats]:
         """The shares of key light and of the room's that reach points over the face (n × 3, face coordinates)."""
         levels, rows, columns, _ = self.values.shape
         box = self.ground.box

@@ -57,7 +57,7 @@ def _kind(part: Part) -> str:
 def _seat(part: Part, stuff: Material) -> Iterator[Made]:
     """Washer and nut."""
     if part.washer:
-        yield lathe(_dished(part.washer / 2, shapes()["washer"]["high"]), 64), material("steel")
+        yield lathe(_dished(part.washer / 2, part.thread / 2, shapes()["washer"]["high"]), 64), material("steel")
     if part.nut:
         low, high = _nut(part)
         yield hexagon(part.nut, low, high, part.thread, shapes()["nut"]["chamfer"]), stuff
@@ -74,14 +74,13 @@ def _slab(radius: float, low: float, high: float, bevel: float) -> list[tuple[fl
     return [(radius, low), (radius, high - bevel), (radius - bevel, high), (0.0, high)]
 
 
-def _dished(radius: float, high: float) -> list[tuple[float, float]]:
+def _dished(radius: float, bore: float, high: float) -> list[tuple[float, float]]:
     """The profile of a pressed washer, which falls a little towards its rim."""
     rise = np.linspace(0, 1, 5)
     return [
         (radius, 0.0),
         (radius, 0.4 * high),
-        *((radius * (1 - 0.6 * t), high * (0.5 + t - 0.5 * t * t)) for t in rise),
-        (0.0, high),
+        *((radius + (bore - radius) * t, high * (0.5 + t - 0.5 * t * t)) for t in rise),
     ]
 
 
@@ -125,7 +124,8 @@ def _shaft(part: Part, bearing: float, radius: float, low: float) -> Iterator[Ma
     """A shaft with a screwdriver's slot across its end, which points as a knob would."""
     f = shapes()["shaft"]
     yield lathe(_slab(radius, low - 0.1, part.above, f["bevel"])), material("steel")
-    half, long, z = f["slot"] / 2, radius * 0.98, part.above + 0.01
+    half, z = f["slot"] / 2, part.above + 0.01
+    long = math.sqrt((radius - f["bevel"]) ** 2 - half * half)
     slot = np.array([(-half, -long, z), (half, -long, z), (half, long, z), (-half, long, z)])
     yield turned(Surface(slot, np.array([[0, 1, 2], [0, 2, 3]])), bearing), material("hollow")
 
@@ -221,7 +221,10 @@ def _socket(fitted: Fitted, tones: Tones) -> Iterator[Made]:
         stuff = material("black")
     yield from _seat(part, stuff)
     if part.bezel:
-        yield lathe(_slab(part.bezel / 2, 0.0, part.above * 0.7, 0.3)), stuff
+        yield (
+            lathe([*_slab(part.bezel / 2, 0.0, part.above * 0.7, 0.3)[:-1], (part.thread / 2 - 0.4, part.above * 0.7)]),
+            stuff,
+        )
     mouth, bevel = bore.mouth / 2, f["bevel"]
     outer = _threaded(part.thread / 2, 0.0, part.above)
     yield lathe([*outer, (mouth + bevel * 0.6, part.above), (mouth, part.above - bevel), (mouth, f["deep"])]), stuff

@@ -51,7 +51,7 @@ def _material(material: Material) -> dict[str, Any]:
 
 def _mesh(mesh: Mesh, material: int, grid: tuple[Array, Array]) -> dict[str, Any]:
     low, step = grid
-    counts = np.rint((mesh.points - low) / step)
+    counts = np.rint((mesh.points - low) / np.where(step > 0, step, 1))  # a step of 0: all in one plane
     wide = len(mesh.points) > STEPS
     values: dict[str, Any] = {
         "material": material,

@@ -49,12 +49,12 @@ def box_picture(model: Model, looks: Looks, camera: Camera) -> Pixels:
     width, height = camera.size
     found = nearest(scene.flat, Wanted(width, height))
     faces = _lit_faces(scene)
-    picture = seen_table(model, camera).reshape(-1, 3)
-    behind = picture.copy()
+    behind = seen_table(model, camera).reshape(-1, 3)
     whole = _face_pictures(scene, faces)
     shell = _Light(scene, faces)
-    places = np.arange(len(found))
-    _colour(shell, whole, picture, (places, found), (0.5, 0.5))
+    picture = behind.copy()
+    rest = _with_faces(scene, whole, picture.reshape(height, width, 3), found.reshape(height, width))
+    picture[rest] = shell(rest, found[rest], (0.5, 0.5))
     _smoothed(shell, whole, behind, picture, found)
     shown = picture.reshape(height, width, 3)
     bloomed(shown, model, camera)
@@ -117,14 +117,14 @@ class _Light:
         nearness = np.maximum(a + b * px + c * py, 1e-9)
         lens = np.stack([(px - camera.centre[0]) / camera.focal, (py - camera.centre[1]) / camera.focal], 1)
         ways = np.hstack([lens, np.ones((len(lens), 1))]) @ camera.axes
-        points = np.array(camera.position) + ways / nearness[:, None]
-        ways /= np.linalg.norm(ways, axis=1, keepdims=True)
+        points = (np.array(camera.position) + ways / nearness[:, None]).astype(np.float32)
+        ways = (ways / np.linalg.norm(ways, axis=1, keepdims=True)).astype(np.float32)
         slope = self._slopes[triangles]
         normals = slope[:, 0] + slope[:, 1] * px[:, None] + slope[:, 2] * py[:, None]
         normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-9)
         turn = np.sqrt(np.einsum("ijk,ijk->i", slope[:, 1:], slope[:, 1:])) / nearness
         owner = self.scene.stack.owner[triangles]
-        seen = Seen(points, normals.astype(np.float32), ways.astype(np.float32), turn.astype(np.float32), owner)
+        seen = Seen(points, normals.astype(np.float32), ways, turn.astype(np.float32), owner)
         return shaded(seen, self.scene.model.meshes, self.scene.sides, self._around)
 
 
@@ -158,28 +158,37 @@ def _face_pictures(scene: _Scene, faces: Mapping[Side, LitFace]) -> Mapping[int,
     return found
 
 
-def _colour(
-    light: _Light,
-    faces: Mapping[int, tuple[int, int, Floats]],
-    colours: Floats,
-    what: tuple[Ints, Ints],
-    at: tuple[Array, Array] | tuple[float, float],
-) -> None:
-    """Set the colours of triangles at places of the picture; those of the table stay as they are."""
-    places, triangles = what
+def _with_faces(scene: _Scene, faces: Mapping[int, tuple[int, int, Floats]], picture: Floats, found: Ints) -> Ints:
+    """Put the faces into the picture where they are seen; returns the places where something else of the box is."""
+    kinds = np.append(scene.stack.owner, NOTHING).astype(np.int16)
+    owner = kinds[found]
+    rest = owner != NOTHING
+    for number, (x0, y0, look) in faces.items():
+        part = np.s_[y0 : y0 + look.shape[0], x0 : x0 + look.shape[1]]
+        here = owner[part] == number
+        np.copyto(picture[part], look, where=here[..., None])
+        rest[part] &= ~here
+    return np.flatnonzero(rest)
+
+
+def _colours(
+    light: _Light, faces: Mapping[int, tuple[int, int, Floats]], behind: Floats, what: tuple[Ints, Ints, Array]
+) -> Floats:
+    """The colours of triangles at places of the picture, each at a spot of its pixel; the table where there is none."""
+    places, triangles, at = what
+    colours = behind[places]
     owner = np.where(triangles == NOTHING, NOTHING, light.scene.stack.owner[triangles])
-    width = light.scene.camera.size[0]
     rest = triangles != NOTHING
     for number, (x0, y0, picture) in faces.items():
         here = np.flatnonzero(owner == number)
-        y, x = np.divmod(places[here], width)
+        y, x = np.divmod(places[here], light.scene.camera.size[0])
         inside = np.clip(y - y0, 0, picture.shape[0] - 1), np.clip(x - x0, 0, picture.shape[1] - 1)
         colours[here] = picture[inside]
         rest[here] = False
     some = np.flatnonzero(rest)
     if len(some):
-        spots = at if isinstance(at[0], float) else (at[0][some], at[1][some])
-        colours[some] = light(places[some], triangles[some], spots)
+        colours[some] = light(places[some], triangles[some], (at[some, 0], at[some, 1]))
+    return colours
 
 
 def _smoothed(
@@ -201,9 +210,8 @@ def _smoothed(
     spot, place = np.nonzero(~same)
     keys = place * (int(kinds.max()) + 2) + there[spot, place] + 1
     _, first, back = np.unique(keys, return_index=True, return_inverse=True)
-    at = np.array(SPOTS)[spot[first]]
-    colours, seen = behind[edges[place[first]]], triangles[spot[first], place[first]]
-    _colour(light, faces, colours, (edges[place[first]], seen), (at[:, 0], at[:, 1]))
+    what = (edges[place[first]], triangles[spot[first], place[first]], np.array(SPOTS)[spot[first]])
+    colours = _colours(light, faces, behind, what)
     counts = np.bincount(back, minlength=len(first)).astype(np.float32)
     for channel in range(3):
         total[:, channel] += np.bincount(place[first], colours[:, channel] * counts, len(edges)).astype(np.float32)
@@ -227,7 +235,7 @@ def _edges(kind: Ints) -> Flags:
     return edges
 
 
-_CODED = (to_coded(np.linspace(0, 1, 1 << 14)) * 255).astype(np.float32)
+_CODED = (to_coded(np.linspace(0, 1, 1 << 14)) * 255 * 256).astype(np.uint16)
 
 
 def _written(picture: Floats) -> Pixels:
@@ -235,6 +243,6 @@ def _written(picture: Floats) -> Pixels:
     rows, columns = picture.shape[:2]
     # Noise without large patches (an interleaved gradient): the same for every picture.
     x, y = np.arange(columns, dtype=np.float32), np.arange(rows, dtype=np.float32)[:, None]
-    noise = (52.9829189 * ((0.06711056 * x + 0.00583715 * y) % 1)) % 1
+    noise = ((52.9829189 * ((0.06711056 * x + 0.00583715 * y) % 1)) % 1 * 256).astype(np.uint16)
     steps = (np.clip(picture, 0, 1) * (len(_CODED) - 1)).astype(np.uint16)
-    return np.asarray(np.minimum(_CODED[steps] + noise[..., None], 255)).astype(np.uint8)
+    return np.asarray((_CODED[steps] + np.minimum(noise, 255)[..., None]) >> 8).astype(np.uint8)

@@ -101,6 +101,12 @@ class Pixels:
     height: int
     before: Ints | None = None
 
+    @cached_property
+    def where(self) -> Ints:
+        """The places of the wanted pixels, in order."""
+        every = np.arange(self.width * self.height)
+        return every if self.before is None else np.flatnonzero(np.diff(self.before))
+
     @property
     def count(self) -> int:
         return self.width * self.height if self.before is None else int(self.before[-1])
@@ -119,15 +125,13 @@ def nearest(flat: Flat, pixels: Pixels, at: tuple[float, float] = (0.5, 0.5)) ->
     first = np.clip(np.ceil(left - at[0]), 0, pixels.width).astype(np.int64)
     last = np.clip(np.ceil(right - at[0]), 0, pixels.width).astype(np.int64)
     start, end = rows * pixels.width + first, rows * pixels.width + np.maximum(last, first)
-    where = None
     if pixels.before is not None:
-        where = np.flatnonzero(np.diff(pixels.before))
         start, end = pixels.before[start], pixels.before[end]
     long = end - start
     some = long > 0
     which, start, long = which[some], start[some], long[some]
     places = np.arange(int(long.sum())) + np.repeat(start - (np.cumsum(long) - long), long)
-    spot = places if where is None else where[places]
+    spot = places if pixels.before is None else pixels.where[places]
     y, x = np.divmod(spot, pixels.width)
     depth = _nearness(flat.planes[which], long, x + at[0], y + at[1])
     low, high = float(flat.nearness.min(initial=0.0)), float(flat.nearness.max(initial=1.0))

@@ -22,6 +22,7 @@ TURNS, MOST_TURN = 1.6, 0.9  # tangents, of a radian
 BLOCKED = 0.45  # of a reflection that is left where no light of the room comes
 PANEL = 0.75  # of what a reflection that goes down sees, the face; the rest is what stands round the box
 LIFT = 2.0  # how much brighter metal is shown than the studio would make it
+MEANED = 2.5  # how soon a blurred reflection of the face is that of all of it
 CORE = 0.85  # how much brighter a lit lens is where it is looked into
 
 
@@ -31,7 +32,7 @@ class Seen:
     from a pixel to the next, and of which mesh each is.
     """
 
-    points: Array
+    points: Floats
     normals: Floats
     ways: Floats
     turn: Floats
@@ -91,9 +92,9 @@ def _on_face(
     """Light on hardware: what gets past its neighbours, what its face throws back, and the face in its reflection."""
     key, room, bounce, mirror = into
     pose = other.face.pose
-    axes = np.array([pose.right, pose.up, pose.out])
+    axes = np.array([pose.right, pose.up, pose.out], np.float32)
     normals = seen.normals[here] @ axes.T
-    local = (seen.points[here] - np.array(pose.centre)) @ axes.T
+    local = (seen.points[here] - np.array(pose.centre, np.float32)) @ axes.T
     key[here], room[here] = other.air.at(local + OUT * normals)
     facing = (0.5 - 0.5 * normals[:, 2]).astype(np.float32)
     bounce[here] += facing[:, None] * _colours(other, local[:, :2] + 3.0 * normals[:, :2]) * room[here, None]
@@ -103,14 +104,19 @@ def _on_face(
     share = np.clip(0.5 - ways[:, 2] / (0.03 + 1.3 * soft[here]), 0, 1)
     share = (PANEL * share * share * (3 - 2 * share))[:, None]
     sharp, mean = _colours(other, spot), other.colours.mean(axis=(0, 1))
-    blurred = sharp + np.clip(2.5 * soft[here] - 0.1, 0, 1)[:, None] * (mean - sharp)
+    blurred = sharp + np.clip(MEANED * soft[here] - 0.1, 0, 1)[:, None] * (mean - sharp)
     mirror[here] += share * (blurred - mirror[here])
 
 
-def _colours(other: Around, spots: Array) -> Floats:
-    """The face's lit colours at spots of it; beyond its edge those of the edge."""
+def _colours(other: Around, spots: Floats) -> Floats:
+    """The face's lit colours at spots of it, between cells in proportion; beyond its edge those of the edge."""
     rows, columns = other.colours.shape[:2]
     box = other.face.side_box
-    x = np.clip((spots[:, 0] - box.x0) / box.width * columns, 0, columns - 1).astype(np.int64)
-    y = np.clip((spots[:, 1] - box.y0) / box.height * rows, 0, rows - 1).astype(np.int64)
-    return np.asarray(other.colours[y, x], np.float32)
+    x = np.clip((spots[:, 0] - box.x0) * (columns / box.width) - 0.5, 0, columns - 1.01).astype(np.float32)
+    y = np.clip((spots[:, 1] - box.y0) * (rows / box.height) - 0.5, 0, rows - 1.01).astype(np.float32)
+    j, k = y.astype(np.int64), x.astype(np.int64)
+    fy, fx = (y - j)[:, None].astype(np.float32), (x - k)[:, None].astype(np.float32)
+    flat, at = other.colours.reshape(-1, 3), j * columns + k
+    lower = flat[at] + fx * (flat[at + 1] - flat[at])
+    upper = flat[at + columns] + fx * (flat[at + columns + 1] - flat[at + columns])
+    return np.asarray(lower + fy * (upper - lower), np.float32)

@@ -17,7 +17,7 @@ Array = npt.NDArray[np.float64]
 SKY = 0.26  # what the room lights from above, as a share of white
 HORIZON = 0.21
 ROOM_SHINE = (0.12, 0.24)  # how bright the room is in a reflection, at the horizon and overhead
-TABLE_SHINE = 0.28
+TABLE_SHINE = 0.15
 BLUR = (0.04, 1.5)  # softness of a soft box's edges in a mirror (tangents), and how much roughness squared adds
 WRAP = 0.18  # how far beyond a right angle a large light still reaches
 

@@ -22,7 +22,7 @@ Array = npt.NDArray[np.float64]
 
 STEP = 1.6  # mm from point to point of the shadow on the table
 ROOM = 110.0  # mm of table round the box over which its shadow is known
-FEW = 160  # points by which a group of meshes is known to its shadow
+FEW = 64  # points by which a group of meshes is known to its shadow
 DOME = 72
 POOL = 2.1  # how far the light on the table reaches, in lengths of the box
 COARSE = 4  # pixels from point to point of the light on the table
@@ -73,18 +73,26 @@ def _outermost(points: Array) -> npt.NDArray[np.bool_]:
 
 def _reached(groups: Sequence[Array], ways: Array, box: Box) -> Floats:
     columns, rows = round(box.width / STEP), round(box.height / STEP)
+    outlines = [_outlines(points, ways) for points in groups]
     hidden = np.zeros((rows, columns), np.float32)
-    for ray in ways:
+    for each in zip(*outlines, strict=True):
         picture = Image.new("L", (columns, rows))
         draw = ImageDraw.Draw(picture)
-        for points in groups:
-            on_table = points[:, :2] - points[:, 2:] * (ray[:2] / ray[2])
-            hull = shapely.MultiPoint(on_table).convex_hull
-            if isinstance(hull, shapely.Polygon):
-                ring = (np.array(hull.exterior.coords) - np.array([box.x0, box.y0])) / STEP - 0.5
-                draw.polygon([tuple(point) for point in ring.tolist()], fill=1)
+        for ring in each:
+            if len(ring) > 2:
+                draw.polygon(((ring - np.array([box.x0, box.y0])) / STEP - 0.5).ravel().tolist(), fill=1)
         hidden += np.asarray(picture)
     return np.asarray(1 - hidden / len(ways), np.float32)
+
+
+def _outlines(points: Array, ways: Array) -> list[Array]:
+    """The outlines of the shadows that points throw on the table together, one for each direction of light."""
+    falls = ways[:, :2] / ways[:, 2:]
+    on_table = points[None, :, :2] - points[None, :, 2:] * falls[:, None]
+    which = np.repeat(np.arange(len(ways)), len(points))
+    hulls = shapely.convex_hull(shapely.multipoints(on_table.reshape(-1, 2), indices=which))
+    ring, of = shapely.get_coordinates(hulls, return_index=True)
+    return np.split(ring, np.cumsum(np.bincount(of, minlength=len(ways)))[:-1])
 
 
 def _pool(model: Model, camera: Camera) -> Floats:

@@ -68,7 +68,7 @@ def timed(page: Page, path: Path, text: str) -> float:
 
 
 def with_label(text: str, number: int) -> str:
-    return re.sub(r'label = "DEPTH.*"', f'label = "DEPTH {number}"', text)
+    return re.sub(r'label = "DEPTH"', f'label = "DEPTH{number}"', text)
 
 
 def with_nudge(text: str, number: int) -> str:

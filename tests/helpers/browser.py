@@ -12,7 +12,7 @@ import numpy.typing as npt
 import pytest
 from helpers.debian import debian_program
 from PIL import Image
-from playwright.sync_api import Browser, ConsoleMessage, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserType, ConsoleMessage, Page, sync_playwright
 
 QUIET = (
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
@@ -22,17 +22,20 @@ SOFTWARE_GRAPHICS = ("--use-gl=angle", "--use-angle=swiftshader", "--enable-unsa
 NO_GRAPHICS = ("--disable-3d-apis",)
 
 
-def chromium(driver: Playwright, graphics: tuple[str, ...] = SOFTWARE_GRAPHICS) -> Browser:
-    """Chromium without a window. Skips, or fails under CI=true, where it is not installed."""
+def chromium(kind: BrowserType, graphics: tuple[str, ...] = SOFTWARE_GRAPHICS) -> Browser:
+    """Chromium without a window. Skips, or fails under CI=true, where it is not installed.
+
+    `kind` is a driver's `chromium`, or the `browser_type` of a browser that runs: there is one driver at a time.
+    """
     program = debian_program("chromium", "chromium")
-    return driver.chromium.launch(executable_path=program, args=[*QUIET, *graphics])
+    return kind.launch(executable_path=program, args=[*QUIET, *graphics])
 
 
 @contextmanager
-def a_browser(graphics: tuple[str, ...] = SOFTWARE_GRAPHICS) -> Iterator[Browser]:
-    """A browser of one's own for a while."""
+def a_browser() -> Iterator[Browser]:
+    """A browser and its driver for a while; for a whole module, since a driver takes a second to start."""
     with sync_playwright() as driver:
-        browser = chromium(driver, graphics)
+        browser = chromium(driver.chromium)
         try:
             yield browser
         finally:

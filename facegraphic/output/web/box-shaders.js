@@ -37,14 +37,17 @@ uniform float worn; uniform sampler2D look; uniform sampler2D film; uniform samp
 uniform int lamps; uniform vec3 lamp_at[${MOST_LAMPS}]; uniform vec3 lamp_colour[${MOST_LAMPS}];
 out vec4 shown;
 ${SOFT_SHADOW(16)}
+float limit(float share) { return clamp(share, -0.9, 0.9); }
 // What a direction (viewer's frame: x right, y away, z up) meets: table, room, and two soft boxes.
 vec3 room(vec3 r, float rough) {
   vec3 seen = mix(vec3(0.17, 0.16, 0.15), vec3(0.50, 0.52, 0.55), smoothstep(-0.25 - 0.5 * rough, 0.75 + 0.5 * rough, r.z));
+  // Walls of the room are light and dark in turn, which is what makes upright metal look like metal.
+  seen *= 1.0 + 0.6 * (1.0 - rough) * (1.0 - r.z * r.z) * sin(4.0 * atan(r.x, r.y + 1e-4) + 0.9);
   float soft = 0.05 + 0.9 * rough, dim = 1.0 / (1.0 + 2.2 * rough);
   vec3 away = vec3(dot(r, vec3(0.94, 0.34, 0.0)), dot(r, vec3(0.2, -0.56, 0.8)), dot(r, vec3(-0.27, 0.75, 0.6)));
   if (away.z > 0.0) {
     vec2 p = abs(away.xy / away.z);
-    seen += 1.1 * dim * smoothstep(0.75 + soft, 0.75 - soft, p.x) * smoothstep(0.34 + soft, 0.34 - soft, p.y);
+    seen += (0.85 - 0.5 * limit(away.x / away.z)) * dim * smoothstep(0.75 + soft, 0.75 - soft, p.x) * smoothstep(0.34 + soft, 0.34 - soft, p.y);
   }
   vec3 beside = vec3(dot(r, vec3(0.3, 0.95, 0.0)), dot(r, vec3(0.48, -0.15, 0.86)), dot(r, vec3(-0.82, 0.26, 0.5)));
   if (beside.z > 0.0) {
@@ -110,7 +113,7 @@ void main() {
   float away = max(length(max(d, 0.0)) + min(max(d.x, d.y), 0.0) - 4.0, 0.0);
   if (away > 160.0) discard;
   float touch = 0.48 * exp(-away / 2.2) + 0.2 * exp(-away / 20.0);
-  float thrown = (1.0 - lit(in_lamp, spread)) * 0.4 * exp(-away / 120.0);
+  float thrown = away > 70.0 ? 0.0 : (1.0 - lit(in_lamp, spread)) * 0.4 * exp(-away / 120.0);
   shown = vec4(0.0, 0.0, 0.0, 1.0 - (1.0 - touch) * (1.0 - thrown));
 }`;
 
