@@ -335,6 +335,10 @@ def test_process_paper_and_ink_are_written_to_the_file(shown: Shown) -> None:
     ink.press("Enter")
     expect(ink).to_have_value("#cc3300")
     expect(shown.page.get_by_role("combobox", name="Paper")).to_have_value("Letter")
+    ink.fill("CC3300")
+    ink.press("Enter")
+    expect(ink).to_have_value("#cc3300")
+    assert len(shown.posts("/set")) == 3  # the same colour is not written again
     assert 'ink = "#cc3300"           # bone\n' in shown.text()
     assert 'paper = "Letter"\n' in shown.text()
     assert shown.text().count("#") == JOB.count("#")
@@ -457,17 +461,18 @@ def test_the_box_turns_by_mouse_keys_and_buttons(shown: Shown) -> None:
 
 
 def test_the_box_wears_what_the_file_says(shown: Shown) -> None:
-    box = shown.page.get_by_role("application", name="Box")
-    expect(box).to_be_visible()
+    """The film's ground changes, and not the paint: so it is the face's picture that is seen on the box."""
+    expect(shown.page.get_by_role("application", name="Box")).to_be_visible()
     shown.page.get_by_role("button", name="Above the box").click()
     shown.page.wait_for_timeout(900)
-    before = turned(shown)[len(turned(shown)) // 2, turned(shown).shape[1] // 2]
-    shown.write('"#22505c"', '"#b5452a"')
-    expect(shown.page.get_by_label("Paint, colour")).to_have_value("#b5452a")
+    before = turned(shown)
+    shown.write("dpi = 150\n", 'dpi = 150\nground = "#b5452a"\n')
+    shown.saw_findings()
     shown.page.wait_for_timeout(900)
-    after = turned(shown)[len(turned(shown)) // 2, turned(shown).shape[1] // 2]
-    assert before[2] > before[0]  # blue
-    assert after[0] > after[2]  # red
+    after = turned(shown)
+    middle = (before.shape[0] // 2, before.shape[1] // 2)
+    assert before[middle][2] > before[middle][0] + 20  # blue
+    assert after[middle][0] > after[middle][2] + 20  # red
 
 
 # ---- for everybody
@@ -494,6 +499,8 @@ def test_nothing_needs_scrolling_sideways(browser: Browser, server: Served, size
 def test_the_whole_page_can_be_worked_by_keys_and_shows_where_they_go(shown: Shown) -> None:
     page = shown.page
     order: list[str] = []
+    stops = page.get_by_role("group", name="Legends").get_by_role("button")
+    assert stops.evaluate_all("all => all.map((one) => one.tabIndex)") == [0, -1]
     for _ in range(40):
         page.keyboard.press("Tab")
         name = page.evaluate("(document.activeElement.ariaLabel || document.activeElement.textContent || "

@@ -14,16 +14,14 @@ let written = null; // key of what was just sent, which is then shown as it has 
 async function write(key, value) {
   await flush();
   const { name, job } = now();
-  if (!job || job.settings[key] === value) {
-    draw(now());
-    return;
-  }
-  try {
-    const { version } = await post(jobPath(name, "set"), { [key]: value });
-    quiet();
-    await refresh(version);
-  } catch (problem) {
-    complain(problem);
+  if (job && job.settings[key] !== value) {
+    try {
+      const { version } = await post(jobPath(name, "set"), { [key]: value });
+      quiet();
+      await refresh(version);
+    } catch (problem) {
+      complain(problem);
+    }
   }
   written = key;
   draw(now());
