@@ -1,6 +1,6 @@
 """PNG files of a full A4 sheet of the examples, beside general SVG renderers: time of whole processes, peak memory.
 
-Run from the project's folder: ``python tests/benchmarks/rasters.py [--runs 5] [--dpi 600,1200,2400]``.
+Run from the project's folder: ``python tests/benchmarks/rasters.py [--runs 5] [--dpi 600,1200,2400] [--kinds 1-bit,RGB]``.
 See README.md beside this.
 """
 
@@ -127,13 +127,13 @@ def row(kind: str, dpi: int, name: str, runs: list[Run], first: list[Run]) -> st
     )
 
 
-def main(runs: int, dpis: list[int]) -> None:
+def main(runs: int, dpis: list[int], kinds: list[str]) -> None:
     peers = [name for name, module in MODULES.items() if importlib.util.find_spec(module)]
     for name in MODULES.keys() - set(peers):
         print(f"{name} is not installed, and left out")
     heads = f"{'wall, s':>8} {'times':>7} {'cpu, s':>8} {'times':>7} {'least, s':>8} {'MB':>8}"
     print(f"{'kind':<6} {'dpi':>5} {'':<12} {heads}")
-    for kind in PROCESSES:
+    for kind in kinds:
         with tempfile.TemporaryDirectory() as folder:
             place = Path(folder)
             subprocess.run([sys.executable, __file__, "--build", folder, kind], check=True)
@@ -152,9 +152,10 @@ if __name__ == "__main__":
     parser = argparse.ArgumentParser()
     parser.add_argument("--runs", type=int, default=5)
     parser.add_argument("--dpi", default="600,1200,2400")
+    parser.add_argument("--kinds", default=",".join(PROCESSES))
     parser.add_argument("--build", nargs=2, metavar=("FOLDER", "KIND"), help="only write a sheet: used by itself")
     asked = parser.parse_args()
     if asked.build:
         build(Path(asked.build[0]), asked.build[1])
         raise SystemExit
-    main(asked.runs, [int(dpi) for dpi in asked.dpi.split(",")])
+    main(asked.runs, [int(dpi) for dpi in asked.dpi.split(",")], asked.kinds.split(","))
