@@ -1,7 +1,6 @@
 """PNG files of a full A4 sheet of the examples, beside general SVG renderers: time of whole processes, peak memory.
 
-Run from the project's folder: ``python tests/benchmarks/rasters.py [--runs 5] [--dpi 600,1200,2400] [--kinds 1-bit,RGB]``.
-See README.md beside this.
+Run from the project's folder: ``python tests/benchmarks/rasters.py``; see README.md beside this.
 """
 
 import argparse
