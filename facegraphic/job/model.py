@@ -4,18 +4,22 @@ Positions stand round the face centre, x right and y up, whatever origin the fil
 file has been looked up: a control has its part, a finish its film and font, an art its pixels or paths.
 """
 
+from __future__ import annotations
+
 from dataclasses import dataclass, field
-from typing import Literal, get_args
+from typing import TYPE_CHECKING, Literal, get_args
 
-from shapely.geometry.base import BaseGeometry
-
-from facegraphic.drill.fit import Fit as HoleFit
-from facegraphic.errors import Problem
-from facegraphic.geometry.path import Box, Path, Point
-from facegraphic.lettering.font import Font
-from facegraphic.stock.faces import Outline, Side
-from facegraphic.stock.tables import BoxSize, Film, Knob, Paper, Part
 from facegraphic.units import MM_PER_INCH
+
+if TYPE_CHECKING:  # names of types only: scenes are drawn without shapely, fonts or tables
+    from shapely.geometry.base import BaseGeometry
+
+    from facegraphic.drill.fit import Fit as HoleFit
+    from facegraphic.errors import Problem
+    from facegraphic.geometry.path import Box, Path, Point
+    from facegraphic.lettering.font import Font
+    from facegraphic.stock.faces import Outline, Side
+    from facegraphic.stock.tables import BoxSize, Film, Knob, Paper, Part
 
 Place = Literal[
     "auto", "below", "above", "left", "right", "above-left", "above-right", "below-left", "below-right",

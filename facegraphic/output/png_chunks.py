@@ -26,6 +26,7 @@ SIGNATURE = b"\x89PNG\r\n\x1a\n"
 GREY, RGB = 0, 2  # colour types
 NONE, UP = 0, 2  # row filters
 METRE = 1  # unit of pHYs
+ADLER = 65_521  # the prime that its sums are taken by
 LEAST = 65_536  # bytes of an IDAT, but for the last
 THREADS = 2  # that pack while the caller draws
 AHEAD = 3  # bands that may wait or be packed
@@ -68,26 +69,49 @@ def write_chunks(out: IO[bytes], header: Header, bands: Iterable[Lines]) -> None
     out.write(SIGNATURE)
     _chunk(out, b"IHDR", struct.pack(">IIBBBBB", header.width, header.height, *kind, 0, 0, 0))
     _chunk(out, b"pHYs", struct.pack(">IIB", fine, fine, METRE))
-    waiting: deque[Future[bytes]] = deque()
+    waiting: deque[Future[_Packed]] = deque()
     # A stream of zlib (RFC 1950): two bytes ahead, the bands, an empty last block, and a sum of all that was packed.
     ready, total = b"\x78\x5e", zlib.adler32(b"")
+
+    def take() -> None:
+        nonlocal ready, total
+        band = waiting.popleft().result()
+        ready, total = ready + band.data, _joined(total, band)
+
     with ThreadPoolExecutor(THREADS) as pool:
         for lines in bands:
-            total = zlib.adler32(lines.data, total)
             waiting.append(pool.submit(_packed, lines, header.level))
             if len(waiting) > AHEAD:
-                ready += waiting.popleft().result()
+                take()
             if len(ready) >= LEAST:
                 _chunk(out, b"IDAT", ready)
                 ready = b""
-        ready += b"".join(future.result() for future in waiting)
+        while waiting:
+            take()
     _chunk(out, b"IDAT", ready + b"\x03\x00" + struct.pack(">I", total))
     _chunk(out, b"IEND", b"")
 
 
-def _packed(lines: Lines, level: int) -> bytes:
+@dataclass(frozen=True)
+class _Packed:
+    """A band as it stands in the stream, with the Adler-32 and the number of the bytes it was."""
+
+    data: bytes
+    total: int
+    count: int
+
+
+def _packed(lines: Lines, level: int) -> _Packed:
     packer = zlib.compressobj(level, zlib.DEFLATED, -zlib.MAX_WBITS, zlib.DEF_MEM_LEVEL + 1)
-    return packer.compress(lines.data) + packer.flush(zlib.Z_SYNC_FLUSH)
+    data = packer.compress(lines.data) + packer.flush(zlib.Z_SYNC_FLUSH)
+    return _Packed(data, zlib.adler32(lines.data), lines.nbytes)
+
+
+def _joined(total: int, more: _Packed) -> int:
+    """The Adler-32 of some bytes and a band after them (RFC 1950: the bytes' sum, and the sum of that after each)."""
+    low = (total & 0xFFFF) + (more.total & 0xFFFF) - 1
+    high = (total >> 16) + (more.total >> 16) + more.count * ((total & 0xFFFF) - 1)
+    return high % ADLER << 16 | low % ADLER
 
 
 def _chunk(out: IO[bytes], kind: bytes, data: bytes) -> None:
