@@ -59,7 +59,7 @@ def test_the_list_is_cut_as_click_cuts_it() -> None:
 
 @pytest.mark.parametrize(("module", "spared"), [
     ("facegraphic.output.png", {"shapely", "PIL", "highspy", "uharfbuzz", "cairocffi", "cairosvg", "pikepdf"}),
-    ("facegraphic.pipeline", {"ezdxf", "svgelements", "pikepdf", "tomlkit", "cairocffi", "cairosvg", "cv2"}),
+    ("facegraphic.pipeline.making", {"ezdxf", "svgelements", "pikepdf", "tomlkit", "cairocffi", "cairosvg", "cv2"}),
 ])  # fmt: skip
 def test_what_a_module_does_without_is_not_loaded(module: str, spared: set[str]) -> None:
     assert heavy("--version", more=f"import {module}") & spared == set()

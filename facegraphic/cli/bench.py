@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 import click
 
-from facegraphic.cli.round import Order, Told
+from facegraphic.cli.order import Order, Told
 from facegraphic.cli.talk import progress
 from facegraphic.errors import Finding, Problem, UserError
 from facegraphic.output.earlier import places_of

@@ -7,7 +7,8 @@ from typing import Any
 import click
 
 from facegraphic.cli.config import known_printer
-from facegraphic.cli.round import Order, make_all
+from facegraphic.cli.order import Order
+from facegraphic.cli.round import make_all
 from facegraphic.pipeline.kinds import FORMATS, KINDS, VIEWS
 from facegraphic.stock.limits import limit
 from facegraphic.stock.tables import papers

@@ -1,88 +1,8 @@
 """A round of `make`: which jobs have anything new, making those, and telling of all in their order."""
 
-import json
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
-from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
-import click
-
-from facegraphic.cli.talk import complain, tell_findings
-from facegraphic.errors import Finding, UserError
-from facegraphic.output.made import nothing_new
-
-# The options that bear on what is made.
-ASKED = ("only", "formats", "views", "dpi", "mirror", "paper", "copies", "printer", "apart")
-
-
-@dataclass(frozen=True)
-class Order:
-    """What `make` was asked for: the options of the command, the folder of every job, that of the sheets they share.
-
-    `forgetful` says that labels are placed wherever they stood in the last run.
-    """
-
-    options: Mapping[str, Any]
-    folders: Mapping[Path, Path]
-    shared: Path | None
-    forgetful: bool
-
-    def asked(self, job: Path | None = None) -> str:
-        """All that bears on what is made of a job alone, or of all together."""
-        jobs = [path for path in self.folders if job is None or path == job]
-        places = [str(path.absolute()) for path in (*jobs, *([self.shared] if self.shared else []))]
-        return repr(([self.options[name] for name in ASKED], self.forgetful, places))
-
-    def nothing_new(self, job: Path) -> bool:
-        return not self.options["fresh"] and nothing_new(self.folders[job], self.asked(job))
-
-    @property
-    def nothing_new_at_all(self) -> bool:
-        places = [*self.folders.values(), *([self.shared] if self.shared else [])]
-        return not self.options["fresh"] and all(nothing_new(place, self.asked()) for place in places)
-
-
-class Told:
-    """Tells what has become of jobs, and remembers it for the end."""
-
-    def __init__(self, quiet: bool, as_json: bool) -> None:
-        self.quiet, self.as_json = quiet, as_json
-        self.reports: dict[str, Any] = {}
-        self.failed = False
-
-    def findings(self, name: str, findings: tuple[Finding, ...]) -> None:
-        if not self.quiet:
-            tell_findings([finding for finding in findings if finding.severity != "error"], name)
-
-    def made(self, name: str, folder: Path, report: bytes) -> None:
-        self.reports[name] = json.loads(report)
-        if not self.as_json:
-            click.echo(folder)
-
-    def kept(self, name: str, folder: Path) -> None:
-        """A job whose files stand as they are."""
-        report = (folder / "report.json").read_bytes()
-        self.findings(name, tuple(_finding(found) for found in json.loads(report)["findings"]))
-        if not self.quiet:
-            click.echo(f"{name}: nothing has changed since the last run; --fresh makes it again", err=True)
-        self.made(name, folder, report)
-
-    @contextmanager
-    def wrong(self) -> Iterator[None]:
-        """Tell of what is wrong with a job instead of stopping."""
-        try:
-            yield
-        except UserError as error:
-            complain(error)
-            self.failed = True
-
-    def close(self) -> None:
-        if self.as_json:
-            click.echo(json.dumps(self.reports, indent=1, ensure_ascii=False))
-        if self.failed:
-            raise SystemExit(1)
+from facegraphic.cli.order import Order, Told
 
 
 def make_all(order: Order) -> None:
@@ -105,11 +25,6 @@ def make_all(order: Order) -> None:
                 told.kept(str(path), folder)
         next(made, None)
     told.close()
-
-
-def _finding(found: Mapping[str, Any]) -> Finding:
-    """A finding as a report has it."""
-    return Finding(**{**found, "side": found["side"] or "", "at": tuple(found["at"]) if found["at"] else None})
 
 
 def _bench(order: Order, told: Told) -> Any:

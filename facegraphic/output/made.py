@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from hashlib import sha256
 from importlib import resources
 from pathlib import Path
+from sysconfig import get_path
 from typing import Any
 
 RECORD = ".made.json"
@@ -22,9 +23,7 @@ def hashed(data: bytes) -> str:
 
 def program() -> str:
     """What tells this program and the packages that it runs on from any other state of them."""
-    import click
-
-    found = [sys.version, *sorted(entry.name for entry in Path(click.__file__).parents[1].glob("*-info"))]
+    found = [sys.version, *sorted(entry.name for entry in Path(get_path("purelib")).glob("*-info"))]
     for file in sorted(_files(resources.files("facegraphic"))):
         facts = file.stat()
         found.append(f"{file} {facts.st_size} {facts.st_mtime_ns}")
