@@ -1,5 +1,6 @@
 """The local page as somebody has it open: the real server in a process of its own, jobs in a folder, a browser."""
 
+import io
 import json
 import os
 import re
@@ -14,7 +15,8 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import Locator, Page, Request, expect
+from PIL import Image
+from playwright.sync_api import Browser, Locator, Page, Request, expect
 
 JOB = """\
 # A bell on a buoy: two knobs, a footswitch, two sockets.
@@ -70,6 +72,9 @@ label = "OUT"
 # The last word.
 """
 
+WIDE = (1280, 800)
+PHONE = (360, 740)
+HALVED = (640, 400)  # a window of 1280 × 800 at 200 %
 STARTING = 60.0  # s until a server must have said where it is
 
 
@@ -180,3 +185,36 @@ def open_page(page: Page, server: Served, job: Path, wrong: list[str]) -> Shown:
     shown = Shown(page, job, server, wrong, asked)
     expect(shown.face()).to_be_visible(timeout=20_000)
     return shown
+
+
+def a_page(browser: Browser, size: tuple[int, int] = WIDE, scheme: str = "light", **more: Any) -> Page:
+    """A page of its own: nothing is kept from another's."""
+    width, height = size
+    return browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme, **more).new_page()
+
+
+def drag(shown: Shown, thing: Locator, right: float, down: float, drop: bool = True) -> None:
+    """By pixels, in steps as a hand does it."""
+    x, y = shown.middle(thing)
+    shown.page.mouse.move(x, y)
+    shown.page.mouse.down()
+    shown.page.mouse.move(x + right / 2, y + down / 2, steps=3)
+    shown.page.mouse.move(x + right, y + down, steps=3)
+    if drop:
+        shown.page.mouse.up()
+
+
+def picture_of(thing: Locator) -> Image.Image:
+    return Image.open(io.BytesIO(thing.screenshot())).convert("RGB")
+
+
+def pixel(thing: Locator, right: float, down: float) -> tuple[int, ...]:
+    """The colour at a share of an element's width and height."""
+    picture = picture_of(thing)
+    return tuple(picture.getpixel((int(right * picture.width), int(down * picture.height))))  # type: ignore[arg-type]
+
+
+def spoil(shown: Shown) -> Locator:
+    """Has the label of a knob nudged into its hole; gives back the finding's button."""
+    shown.write('label = "RATE"\n', 'label = "RATE"\nnudge = [0, 12]\n')
+    return shown.page.get_by_role("button", name="Error").first
