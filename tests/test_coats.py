@@ -131,6 +131,11 @@ CASES = [
      COAT + SHAPE + 'shape = "band"\nwidth = 0.9\n'),
     ("mask-speck", "note", COAT + RECTANGLE + SHAPE + 'shape = "circle"\nat = [0, 10]\nd = 0.7\n',
      COAT + RECTANGLE + SHAPE + 'shape = "circle"\nat = [0, 10]\nd = 0.9\n'),
+    # 0.7 mm is under the 0.8 mm that film holds
+    ("mask-without-opening", "error", COAT + SHAPE + 'shape = "circle"\nd = 0.7\n',
+     COAT + SHAPE + 'shape = "circle"\nd = 0.9\n'),
+    ("mask-shape-lost", "warning", COAT + RECTANGLE + SHAPE + 'shape = "circle"\nat = [0, 10]\nd = 0.7\n',
+     COAT + RECTANGLE + SHAPE + 'shape = "circle"\nat = [0, 10]\nd = 0.9\n'),
     ("stencil-bridged", "note", f'{COAT}mask = "stencil"\nwhere = "ring.svg"\n',
      f'{COAT}mask = "adhesive"\nwhere = "ring.svg"\n'),
     ("coat-drawing", "note", f'{COAT}where = "open.svg"\n', f'{COAT}where = "ring.svg"\n'),

@@ -43,8 +43,9 @@ _STYLED = re.compile(r"(?<![-\w])(" + "|".join(_REFUSED) + r")\s*:\s*(?!none)([^
 
 @dataclass
 class _Found:
-    """Areas and notes gathered so far; `points` counts what the outlines have."""
+    """Areas and notes gathered so far; `flatness` (mm) is asked of curves, `points` counts what the outlines have."""
 
+    flatness: float
     areas: list[BaseGeometry] = field(default_factory=list)
     notes: dict[str, list[str]] = field(default_factory=dict)
     points: int = 0
@@ -55,9 +56,25 @@ class _Found:
             raise ValueError(f"its outlines have more than {MOST_POINTS} points; simplify it")
 
 
-def painted_area(drawing: Drawing) -> Painted:
-    """What a drawing paints, in mm round its middle, y up. ValueError for what no area can be told from."""
-    found = _Found()
+def painted_area(drawing: Drawing, size: tuple[float, float] | None = None) -> Painted:
+    """What a drawing paints, in mm round its middle, y up; its curves flattened finely enough for its shapes to be
+    stretched to a size later. ValueError for what no area can be told from.
+    """
+    found = _read(drawing, 1.0)
+    factor = stretch(found.area, size)
+    return _read(drawing, factor) if factor > 1 else found
+
+
+def stretch(area: BaseGeometry, size: tuple[float, float] | None) -> float:
+    """By how much an area grows to fit into a size; 1 without one."""
+    if size is None or area.is_empty:
+        return 1.0
+    x0, y0, x1, y1 = area.bounds
+    return float(min(size[0] / (x1 - x0), size[1] / (y1 - y0)))
+
+
+def _read(drawing: Drawing, stretched: float) -> Painted:
+    found = _Found(FLATNESS_MM / stretched)
     try:
         document = SVG.parse(io.BytesIO(drawing.svg), reify=False, ppi=96.0)
         shapes = [element for element in document.elements() if isinstance(element, Shape)]
@@ -99,7 +116,7 @@ def _painted(shape: Any, number: int, found: _Found) -> Iterator[BaseGeometry]:
     scale = math.sqrt(abs(matrix[0] * matrix[3] - matrix[1] * matrix[2]))
     if not math.isfinite(scale) or scale <= 0:
         return
-    flatness = FLATNESS_MM / PX / scale
+    flatness = found.flatness / PX / scale
     parts = list(_parts(shape))
     onto = (matrix[0], matrix[2], matrix[1], matrix[3], matrix[4], matrix[5])
     if _seen(values, "fill") and _stops(shape.fill):
