@@ -107,6 +107,11 @@ DRAWINGS = {
         '<marker id="m"><path d="M0 0h3v3z"/></marker><path d="M0 0h9" stroke="red" marker-end="url(#m)"/>',
         "markers; turn them into paths",
     ),
+    "a symbol": (
+        '<symbol id="s"><circle r="9"/></symbol><use href="#s"/>',
+        "a symbol, which cuts off",
+    ),
+    "an svg within": ('<svg width="9" height="9"><circle r="9"/></svg>', "an svg within the svg"),
     "a use of itself": ('<g id="a"><use href="#a"/></g>', "contains itself"),
 }
 

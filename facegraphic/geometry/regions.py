@@ -92,24 +92,29 @@ def areal(area: BaseGeometry) -> BaseGeometry:
 
 def on_grid(area: BaseGeometry) -> BaseGeometry:
     """A region with its points on the grid of the overlays below, so that edges that lie on each other stay so."""
-    return areal(shapely.set_precision(area, GRID_MM))
+    return _loose(shapely.set_precision(area, GRID_MM))
 
 
 def minus(area: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
     """What of a region lies outside another. On a grid: else edges that lie on each other but for a rounding leave
     spikes and cracks of no width, or the overlay fails.
     """
-    return areal(shapely.difference(area, other, grid_size=GRID_MM))
+    return _loose(shapely.difference(areal(area), areal(other), grid_size=GRID_MM))
 
 
 def shared(area: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
     """What two regions have in common, on the grid."""
-    return areal(shapely.intersection(area, other, grid_size=GRID_MM))
+    return _loose(shapely.intersection(areal(area), areal(other), grid_size=GRID_MM))
 
 
 def joined(areas: Sequence[BaseGeometry]) -> BaseGeometry:
     """Regions as one, on the grid."""
-    return areal(shapely.union_all(list(areas), grid_size=GRID_MM)) if areas else Polygon()
+    return _loose(shapely.union_all([areal(area) for area in areas], grid_size=GRID_MM)) if areas else Polygon()
+
+
+def _loose(area: BaseGeometry) -> BaseGeometry:
+    """A result that no longer asks what follows to keep to the grid: offsets would take many times as long."""
+    return areal(shapely.set_precision(area, 0, mode="pointwise"))
 
 
 def without_necks(area: BaseGeometry, width: float) -> BaseGeometry:

@@ -35,7 +35,8 @@ def read_coats(root: Table, faces: tuple[Face, ...], files: Files) -> tuple[Coat
 def _coat(table: Table, number: int, sides: tuple[Side, ...], files: Files) -> Coat:
     kind: CoatKind = table.choice("kind", "paint", get_args(CoatKind))
     mask: MaskKind = table.choice("mask", "adhesive", get_args(MaskKind))
-    shapes = tuple(path for entry in table.tables("shape") for path in _shape(entry))
+    entries = table.tables("shape")
+    shapes = tuple(path for entry in entries for path in _shape(entry))
     drawn = _Drawn(table, files, table.lengths("at", 2, (0.0, 0.0)), table.lengths("size", 2, low=0.1))
     bare: Region | None = None if shapes else "everything"
     where, keep = drawn.region("where", bare), drawn.region("keep", None)
@@ -54,6 +55,7 @@ def _coat(table: Table, number: int, sides: tuple[Side, ...], files: Files) -> C
         trap=table.length("trap", 0.3, high=5.0),
         bridge=table.length("bridge", 2.0, low=0.3, high=20.0),
         overspray=table.length("overspray", 30.0, high=200.0),
+        named=tuple(str(entry.data.get("shape")) for entry in entries),
         key=f"coat {number}",
     )
     table.close()

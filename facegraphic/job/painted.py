@@ -34,11 +34,14 @@ NAMED = 3
 _REFUSED = {
     "clip-path": "a clip path; cut the shapes themselves (path, intersection)",
     "stroke-dasharray": "a dashed stroke; turn it into paths (stroke to path)",
+    "viewport": "an svg within the svg, or a symbol, which cuts off what it shows; unlink and ungroup it",
     "marker-start": "markers; turn them into paths (object to path)",
     "marker-mid": "markers; turn them into paths (object to path)",
     "marker-end": "markers; turn them into paths (object to path)",
 }
 _STYLED = re.compile(r"(?<![-\w])(" + "|".join(_REFUSED) + r")\s*:\s*(?!none)([^;}\s]+)", re.IGNORECASE)
+
+_WITHIN = re.compile(r"<(?:\w+:)?svg[\s>]")
 
 
 @dataclass
@@ -98,11 +101,14 @@ def _read(drawing: Drawing, stretched: float) -> Painted:
 
 def _refuse(drawing: Drawing, shapes: list[Any]) -> None:
     """ValueError that lists what no area can be told from."""
-    told = {match[1].lower() for match in _STYLED.finditer(drawing.svg.decode("utf-8"))}
+    text = drawing.svg.decode("utf-8")
+    told = {match[1].lower() for match in _STYLED.finditer(text)}
     for shape in shapes:
         told |= {key for key in _REFUSED if str(shape.values.get(key) or "none").strip() != "none"}
-    if re.search(r"\sclip-path\s*=\s*[\"'](?!none)", drawing.svg.decode("utf-8")):
+    if re.search(r"\sclip-path\s*=\s*[\"'](?!none)", text):
         told.add("clip-path")
+    if len(_WITHIN.findall(text)) > 1 or re.search(r"<(?:\w+:)?symbol[\s>]", text):
+        told.add("viewport")
     if told:
         raise ValueError("it holds " + "; and ".join(dict.fromkeys(_REFUSED[key] for key in _REFUSED if key in told)))
 

@@ -32,7 +32,7 @@ class CutMask:
     `material` is what is cut out, `loose` its pieces in reading order, without the frame that has the flaps. `opening`
     is what of the face it leaves open, after thin parts were settled: `slivers` tells of those. `crosses` are holes
     that it lies over, `marks` lines across the edges, both to line it up by; `weeds` are cuts through waste that let it
-    come off in one go without lifting loose pieces.
+    come off in one go without lifting loose pieces; `plugged` are holes that it does not lie over.
     """
 
     one: FaceCoat
@@ -46,6 +46,7 @@ class CutMask:
     edges: tuple[Edge, ...]
     bridges: tuple[Bridge, ...]
     slivers: tuple[Sliver, ...]
+    plugged: tuple[tuple[Point, float], ...] = ()
 
     @property
     def stem(self) -> str:
@@ -112,7 +113,8 @@ def _mask(one: FaceCoat, layout: FaceLayout, job: Job, sprayed: Collection[str])
     loose.sort(key=lambda piece: (-round(piece.bounds[3]), piece.bounds[0]))
     weeds = tuple(_weeds(opening))
     return CutMask(
-        one, material, opening, tuple(loose), around.folds, weeds, crosses, marks, around.edges, held, slivers
+        one, material, opening, tuple(loose), around.folds, weeds, crosses, marks, around.edges, held, slivers,
+        tuple(((hole.x, hole.y), hole.d) for hole in layout.face.holes if ((hole.x, hole.y), hole.d) not in crosses),
     )  # fmt: skip
 
 

@@ -165,7 +165,8 @@ def _texts(
         texts["steps.md"] = steps_text(job, facts).encode("utf-8")
         listed.append(Output("steps.md", "steps", None, job.finish.mirrored, None, None))
     own = () if place else shared
-    text = report(job, prepared.layouts, listed, prepared.findings, own if "sheet" in wishes.kinds else ())
+    gangs = own if "sheet" in wishes.kinds else ()
+    text = report(job, prepared.layouts, listed, prepared.findings, gangs, wishes.kinds)
     return {**texts, "report.json": text.encode("utf-8")}
 
 
