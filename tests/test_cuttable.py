@@ -155,6 +155,23 @@ def test_cut_files_have_a_fifth_of_the_nodes_of_their_points(name: str) -> None:
         assert nodes <= shapely.get_num_coordinates(mask.material) / 5
 
 
+def test_a_drawing_of_a_hundred_thousand_nodes_becomes_a_mask_of_few() -> None:
+    """A wavy ring of 10^5 points, cut from film; its area by the shoelace formula over the same points."""
+    turns = np.linspace(0, math.tau, 100_000, endpoint=False)
+    far = 11 + 3 * np.sin(9 * turns)
+    x, y = 15 + far * np.cos(turns), 15 + far * np.sin(turns)
+    path = "M" + " ".join(f"{a:.5f},{b:.5f}" for a, b in zip(x, y, strict=True)) + "Z"
+    job = TOP + BASE + COAT + 'where = "many.svg"\n'
+    wishes = Wishes(("svg",), ("masks",))
+    prepared = prepare(lay(ROOT["folder"] / "many", job, {"many.svg": svg(f'<path d="{path}"/>')}), wishes)
+    rings = list(svg_rings(make(prepared, wishes)["mask-top-2.svg"]))
+    assert faults([ring for ring, _ in rings]) == []
+    assert sum(nodes for _, nodes in rings) < 200
+    area = abs(float(np.dot(x, np.roll(y, 1)) - np.dot(y, np.roll(x, 1)))) / 2
+    assert prepared.masks[0].opening.area == pytest.approx(area, rel=1e-3)
+    assert min(shapely.Polygon(ring).area for ring, _ in rings) == pytest.approx(area, rel=1e-3)
+
+
 def test_lettering_keeps_every_letter_and_counter() -> None:
     """Film: the opening is the lettering as it was laid out, but for corners of 0.1 mm; thin strokes are told."""
     prepared, _ = made("lettering on film")

@@ -23,7 +23,8 @@ STRAY = 0.05  # of a speck: with less of it asked for, it is what the trap leave
 
 def cuttable(one: FaceCoat, face: BaseGeometry, stuff: MaskStuff) -> tuple[BaseGeometry, tuple[Sliver, ...]]:
     """A coat's opening in its face as it can be cut, and the thin parts: merged ones, and those that are left."""
-    opening = one.opening
+    # Crowded points say nothing that a blade could follow, and would take minutes.
+    opening = shared(one.opening.simplify(NOISE_MM), face)
     thin = settled(opening, face, stuff.least, merge=False).slivers
     specks = [sliver for sliver in thin if sliver.shape.area < stuff.dust and _free(sliver, one)]
     merged: list[Sliver] = []
