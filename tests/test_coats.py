@@ -107,6 +107,11 @@ DRAWINGS = {
         '<marker id="m"><path d="M0 0h3v3z"/></marker><path d="M0 0h9" stroke="red" marker-end="url(#m)"/>',
         "markers; turn them into paths",
     ),
+    "a symbol": (
+        '<symbol id="s"><circle r="9"/></symbol><use href="#s"/>',
+        "a symbol, which cuts off",
+    ),
+    "an svg within": ('<svg width="9" height="9"><circle r="9"/></svg>', "an svg within the svg"),
     "a use of itself": ('<g id="a"><use href="#a"/></g>', "contains itself"),
 }
 
@@ -130,6 +135,11 @@ CASES = [
     ("mask-sliver", "warning", COAT + SHAPE + 'shape = "band"\nwidth = 0.7\n',
      COAT + SHAPE + 'shape = "band"\nwidth = 0.9\n'),
     ("mask-speck", "note", COAT + RECTANGLE + SHAPE + 'shape = "circle"\nat = [0, 10]\nd = 0.7\n',
+     COAT + RECTANGLE + SHAPE + 'shape = "circle"\nat = [0, 10]\nd = 0.9\n'),
+    # 0.7 mm is under the 0.8 mm that film holds
+    ("mask-without-opening", "error", COAT + SHAPE + 'shape = "circle"\nd = 0.7\n',
+     COAT + SHAPE + 'shape = "circle"\nd = 0.9\n'),
+    ("mask-shape-lost", "warning", COAT + RECTANGLE + SHAPE + 'shape = "circle"\nat = [0, 10]\nd = 0.7\n',
      COAT + RECTANGLE + SHAPE + 'shape = "circle"\nat = [0, 10]\nd = 0.9\n'),
     ("stencil-bridged", "note", f'{COAT}mask = "stencil"\nwhere = "ring.svg"\n',
      f'{COAT}mask = "adhesive"\nwhere = "ring.svg"\n'),

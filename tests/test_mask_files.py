@@ -4,6 +4,7 @@ import io
 import json
 import math
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import ezdxf
@@ -18,10 +19,15 @@ from shapely.geometry.base import BaseGeometry
 from svgelements import SVG, Close
 from svgelements import Path as SvgPath
 
+from facegraphic.film.sheet_marks import draw_note
+from facegraphic.geometry.path import Box
 from facegraphic.masks.cut import CutMask
+from facegraphic.masks.drawn import mask_piece
 from facegraphic.masks.plugs import MOST_PAST, WHY_BARE
+from facegraphic.masks.spraying import CAUTION
 from facegraphic.pipeline.making import make
 from facegraphic.pipeline.preparing import Prepared, Wishes, prepare
+from facegraphic.scene.scene import Fill
 
 EXAMPLE = FOLDER / "drift-line.toml"
 # A face of 120 × 60 mm without draft or rounded edges, with a ring, a band over two faces, and a stencil.
@@ -172,7 +178,7 @@ def test_neighbouring_masks_of_one_coat_lap_and_stay_open_together(tmp_path: Pat
     assert set(masks) == {"mask-top-1", "mask-front-1"}
     strip = shapely.box(-10, -40, 10, -30.01)  # past the lower edge, where the band goes on to the front
     assert masks["mask-top-1"].material.intersection(strip).area < 1e-5
-    beside = shapely.box(-60, -31.9, -10.1, -30.1)
+    beside = shapely.box(-59.99, -31.9, -10.1, -30.1)
     assert masks["mask-top-1"].material.contains(beside)
     assert masks["mask-top-1"].material.bounds[1] == pytest.approx(-32)  # two masks lap by 2 mm on a sharp edge
 
@@ -204,6 +210,17 @@ def test_a_mask_is_lined_up_by_its_holes_or_else_at_its_edges(tmp_path: Path) ->
     assert len(mask.crosses) == 1
     middles = {tuple(round((a + b) / 2) for a, b in zip(*line, strict=True)) for line in mask.marks}
     assert len(middles) == 4
+
+
+def test_every_hole_is_on_a_masks_page_dark_under_the_mask_and_faint_in_openings() -> None:
+    prepared, _ = made(EXAMPLE)
+    holes = {(hole.x, hole.y) for layout in prepared.layouts for hole in layout.face.holes if layout.face.side == "top"}
+    mask = masks_of(prepared)["mask-top-4"]
+    assert {at for at, _ in (*mask.crosses, *mask.plugged)} == holes
+    assert {at for at, _ in mask.plugged} == {(0, -1), (0, -37), (0, -21)}  # band and disc reach over the lamp's edge
+    crosses = next(item for item in mask_piece(mask, 5).group.items if getattr(item, "id", "") == "mask-top-4-crosses")
+    inks = {item.ink for item in crosses.items if item.path.bounds.width > 2}  # type: ignore[union-attr]
+    assert inks == {"#000000", "#8a8a8a"}
 
 
 def test_a_coat_over_everything_needs_no_mask_but_plugs(tmp_path: Path) -> None:
@@ -250,6 +267,52 @@ def test_the_steps_tell_the_spraying_order_and_leave_times_to_the_label() -> Non
     assert "label says" in section
     assert "respirator" in text
     assert "Caution" in section
+
+
+def test_with_coats_the_steps_paint_once_and_give_no_times_of_their_own() -> None:
+    text = made(EXAMPLE)[1]["steps.md"].decode("utf-8")
+    painting = text.split("### 3. Sand, wash, paint")[1].split("- **Check")[0]
+    assert "as told above" in painting
+    assert "minutes apart" not in painting
+    assert "#c9ccca" not in text  # the bare box's colour is nobody's paint here
+    [clear] = [line for line in text.splitlines() if line.startswith("5. **Clear coat**")]
+    number = next(line for line in text.splitlines() if line.startswith("### ") and "Clear coat" in line)[4:].split(
+        "."
+    )[0]
+    assert clear.endswith(f"spray it at step {number}.")
+    assert "a band and a circle" in text
+
+
+def test_masks_that_a_job_has_no_more_are_taken_away(tmp_path: Path) -> None:
+    """They would be cut with the others; other files of the folder stay."""
+    out = tmp_path / "out"
+    body = JOB.format(coat=BAND)
+    assert run_here("make", lay(tmp_path, body), "--only", "art,masks", "--out", out).status == 0
+    (out / "mask-notes.txt").write_text("mine")
+    assert (out / "mask-top-1.dxf").exists()
+    bare = lay(tmp_path, body.split("[[coat]]")[0])
+    assert run_here("make", bare, "--only", "art", "--out", out).status == 0
+    assert run_here("make", lay(tmp_path, body), "--only", "art,masks", "--out", out).status == 0
+    assert (out / "mask-top-1.dxf").exists()
+    bare = lay(tmp_path, body.split("[[coat]]")[0])
+    assert run_here("make", bare, "--only", "art,masks", "--out", out).status == 0
+    assert [path.name for path in out.iterdir() if path.name.startswith(("mask", "plugs"))] == ["mask-notes.txt"]
+    assert (out / "top-art.svg").exists()
+
+
+@pytest.mark.parametrize(("width", "coats"), [(35, 3), (35, 12), (120, 24)])
+def test_the_note_on_a_masks_page_keeps_its_lines_apart(width: float, coats: int) -> None:
+    """Ink of one line never meets that of the next, and nothing leaves the page."""
+    order = "Spraying order: " + " · ".join(f"{n} #a0b0c{n % 10}, a band and 2 circles" for n in range(1, coats + 1))
+    said = ("DRIFT LINE · paint masks", order, "Print at 100 %. The bar must measure 100 mm.", CAUTION)
+    room = Box(0, 0, max(width, 98), 21)
+    lines = [item for item in draw_note(said, room, (90.0,)).items if getattr(item, "id", "").startswith("note-")]
+    boxes = [line.path.bounds for line in lines if isinstance(line, Fill)]
+    assert len(boxes) >= 4
+    for above, below in pairwise(boxes):
+        assert above.y0 > below.y1
+    assert all(box.x0 >= -0.01 and box.x1 <= room.width + 0.01 for box in boxes)
+    assert min(box.height for box in boxes) > 1.0
 
 
 def test_formats_and_kinds_are_those_asked_for(tmp_path: Path) -> None:

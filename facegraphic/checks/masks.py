@@ -20,7 +20,7 @@ def check_masks(job: Job, layouts: Sequence[FaceLayout], masks: Sequence[CutMask
     coats = {layout.face.side: face_coats(layout, job.coats) for layout in layouts}
     every = [one for found in coats.values() for one in found]
     told = [finding for number in range(1, len(job.coats) + 1) for finding in _coat(job, layouts, every, number)]
-    return [*told, *(finding for mask in masks for finding in (*slivers(mask), *islands(mask)))]
+    return [*told, *(finding for mask in masks for finding in (*lost(mask), *slivers(mask), *islands(mask)))]
 
 
 def _coat(job: Job, layouts: Sequence[FaceLayout], every: Sequence[FaceCoat], number: int) -> Iterator[Finding]:
@@ -78,6 +78,25 @@ def _missed(sliver: Sliver, mask: CutMask) -> bool:
     """Whether a merged speck was part of what was asked for: where a trap ends there are always specks of it."""
     part = sliver.shape.intersection(mask.one.region) if sliver.side == "opening" else sliver.shape
     return bool(part.area > DUST)
+
+
+def lost(mask: CutMask) -> Iterator[Finding]:
+    """Shapes of which the mask leaves less than half open: all of a coat is an error, for nothing would be sprayed."""
+    number, stuff = mask.one.number, mask.stuff
+    shapes = [part for part in shapely.get_parts(mask.one.region) if part.area > DUST]
+    gone = [part for part in shapes if part.intersection(mask.opening).area < part.area / 2]
+    if mask.opening.area <= DUST:
+        message = f"mask of coat {number} has no opening: all that it sprays here is too small to be cut"
+        remedy = f"make it larger: {stuff.title} holds nothing under {stuff.least:g} mm; or take the coat out here"
+        at = mask.one.region.representative_point()
+        yield Finding("mask-without-opening", "error", message, remedy, mask.one.side, (at.x, at.y))
+    elif gone:
+        at = gone[0].representative_point()
+        many = f"{len(gone)} shapes lose" if len(gone) > 1 else "a shape loses"
+        cause = "bridges" if mask.bridges else "what is too small to be cut"
+        message = f"mask of coat {number}: {many} more than half to {cause}"
+        remedy = "make shapes larger there, or take another mask"
+        yield Finding("mask-shape-lost", "warning", message, remedy, mask.one.side, (at.x, at.y))
 
 
 def islands(mask: CutMask) -> Iterator[Finding]:

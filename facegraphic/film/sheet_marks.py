@@ -26,6 +26,7 @@ BAR_ROOM = (4.5, 6.0)  # beside the upright bar, and beyond its ends
 TICK = (1.0, 3.5)  # from the bleed's edge, from where to where
 TICK_WIDE = 0.1
 CAPTION = 2.5  # room below a piece for its caption, beside its ticks
+FEW_LINES, MOST_LINES = 3, 6
 TINY, FINE, SMALL, LARGE = 1.4, 1.6, 2.0, 2.8
 
 
@@ -75,9 +76,15 @@ def draw_note(lines: Sequence[str], room: Box, bars: Sequence[float]) -> Group:
     font = load_named(DEFAULT_FONT)
     items: list[Item] = []
     large, small, pitch, low = (LARGE, SMALL, 5.0, 16.5) if room.height > NOTE_SMALL else (SMALL, FINE, 2.9, 9.9)
+    many = len(lines) > FEW_LINES
+    if many and room.height > NOTE_SMALL:
+        lines = _wrapped(lines, small, room.width)
     pitch = min(pitch, (low - small) / len(lines))
+    if many:
+        large, small = min(large, 0.75 * pitch), min(small, 0.65 * pitch)
     for number, line in enumerate(lines):
-        block = _within(readable(line), large if number < 2 else small, room.width, cut=number == 0)
+        cap = large if number == 0 or (number == 1 and not many) else small
+        block = _within(readable(line), cap, room.width, cut=number == 0)
         y = room.y1 - large / 2 - number * pitch
         items.append(Fill(block.path.moved(room.x0 - block.ink.x0, y), BLACK, id=f"note-{number + 1}"))
     y = room.y1 - low
@@ -112,6 +119,28 @@ def readable(text: str) -> str:
     """A text with a question mark for whatever the note's font does not have."""
     font = load_named(DEFAULT_FONT)
     return "".join(c if not font.missing(c) else "?" for c in " ".join(text.split()))
+
+
+def _wrapped(lines: Sequence[str], cap: float, width: float) -> list[str]:
+    """Lines of a note, those after the first broken between words where they are too long; the second one, the longest
+    as a rule, is cut short where that would be too many lines.
+    """
+    broken = [_broken(readable(line), cap, width) for line in lines[1:]]
+    room = MOST_LINES - 1 - sum(len(parts) for parts in broken[1:])
+    if len(broken[0]) > max(1, room):
+        broken[0] = [*broken[0][: max(1, room) - 1], f"{broken[0][max(1, room) - 1][:-12].rstrip()} … (steps.md)"]
+    return [lines[0], *(part for parts in broken for part in parts)]
+
+
+def _broken(text: str, cap: float, width: float) -> list[str]:
+    parts, here = [], ""
+    for word in text.split():
+        longer = f"{here} {word}".strip()
+        if here and _set(longer, cap).ink.width > width:
+            parts.append(here)
+            longer = word
+        here = longer
+    return [*parts, here]
 
 
 def _within(text: str, cap: float, width: float, cut: bool) -> Block:

@@ -163,8 +163,7 @@ def _facts(job: Job, files: StepFacts) -> dict[str, str]:
         "to_measure": "Measure the bars" if files.sheets else "Measure each face",
         "measure": measured(files.sheets[0][1].bars) if files.sheets else "Each face has its full size.",
         "bleed": format_number(finish.bleed),
-        "paint": job.paint,
-        "paint_words": paint_words(job),
+        **_paint(job),
         "correction": f"{_plain(correction_note(job.printer))} " if job.printer else "",
         "faces": ", ".join(f"{face.side} {_sizes(face.outline.size)} mm" for face in job.faces),
         "drills": _drills([hole for face in job.faces for hole in face.holes]) or "there are none",
@@ -179,6 +178,16 @@ def _facts(job: Job, files: StepFacts) -> dict[str, str]:
         **_template(job, files.guide),
         "uncorrected": _uncorrected(job),
     }
+
+
+def _paint(job: Job) -> dict[str, str]:
+    """What to paint with: the box's one colour, or the coats, of which a section of its own tells."""
+    if not job.coats:
+        once = f"Spray primer, then the colour ({job.paint}) in three thin coats, 10 to 15 minutes apart."
+        return {"painting": once, "painted": job.paint, "paint_words": paint_words(job)}
+    told = "Spray the coats as told above, in their order; between them wait as each paint's label says."
+    paints = ", ".join(dict.fromkeys(coat.paint for coat in job.coats if coat.kind == "paint" and coat.paint))
+    return {"painting": told, "painted": "the coats as told above", "paint_words": f"the paints of the coats: {paints}"}
 
 
 def _template(job: Job, guide: str) -> dict[str, str]:

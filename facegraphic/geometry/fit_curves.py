@@ -269,7 +269,7 @@ def _fit(run: Points, first: Points, last: Points, tolerance: float) -> list[Poi
             break
         worst = min(worst, error)
         u = _nearer(curve, run, u)
-    tangent = _smooth_tangent(run[split - 1], run[split], run[split + 1], True)
+    tangent = _smooth_tangent(run[split - 1], run[split], run[split + 1], False)
     return _fit(run[: split + 1], first, -tangent, tolerance) + _fit(run[split:], tangent, last, tolerance)
 
 

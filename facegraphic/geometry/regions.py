@@ -15,6 +15,9 @@ from facegraphic.geometry.path import FLATNESS_MM, Path, Ring, Segment
 
 Points = npt.NDArray[np.float64]
 
+GRID_MM = 1e-9
+NEEDLE = 10.0  # corners sharper than about 11 degrees lose their tips where necks are taken out
+
 
 def region(path: Path, rule: str = "nonzero", flatness: float = FLATNESS_MM) -> BaseGeometry:
     """The filled area of a path as a shapely region, by SVG's nonzero or evenodd rule.
@@ -92,6 +95,41 @@ def areal(area: BaseGeometry) -> BaseGeometry:
     if isinstance(area, Polygon | MultiPolygon):
         return area
     return unary_union(_polygons(area))
+
+
+def on_grid(area: BaseGeometry) -> BaseGeometry:
+    """A region with its points on the grid of the overlays below, so that edges that lie on each other stay so."""
+    return _loose(shapely.set_precision(area, GRID_MM))
+
+
+def minus(area: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """What of a region lies outside another. On a grid: else edges that lie on each other but for a rounding leave
+    spikes and cracks of no width, or the overlay fails.
+    """
+    return _loose(shapely.difference(areal(area), areal(other), grid_size=GRID_MM))
+
+
+def shared(area: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """What two regions have in common, on the grid."""
+    return _loose(shapely.intersection(areal(area), areal(other), grid_size=GRID_MM))
+
+
+def joined(areas: Sequence[BaseGeometry]) -> BaseGeometry:
+    """Regions as one, on the grid."""
+    return _loose(shapely.union_all([areal(area) for area in areas], grid_size=GRID_MM)) if areas else Polygon()
+
+
+def _loose(area: BaseGeometry) -> BaseGeometry:
+    """A result that no longer asks what follows to keep to the grid: offsets would take many times as long."""
+    return areal(shapely.set_precision(area, 0, mode="pointwise"))
+
+
+def without_necks(area: BaseGeometry, width: float) -> BaseGeometry:
+    """A region without necks and slits narrower than a width, mm; corners and all that is wider stay."""
+    half = width / 2
+    for by in (half, -2 * half, half):
+        area = area.buffer(by, join_style="mitre", mitre_limit=NEEDLE)
+    return areal(area)
 
 
 def disc_region(x: float, y: float, diameter: float) -> BaseGeometry:

@@ -10,6 +10,7 @@ from facegraphic.geometry.path import IDENTITY, Box, Path, Point
 from facegraphic.geometry.shapes import bar, disc, polygon, rounded_rectangle
 from facegraphic.job.files import Files
 from facegraphic.job.model import Coat, CoatKind, Face, MaskKind, NamedRegion, Painted, Region
+from facegraphic.job.painted import stretch
 from facegraphic.job.reader import REQUIRED, Table, shown
 from facegraphic.stock.faces import SIDES, Side
 from facegraphic.units import parse_length
@@ -34,7 +35,8 @@ def read_coats(root: Table, faces: tuple[Face, ...], files: Files) -> tuple[Coat
 def _coat(table: Table, number: int, sides: tuple[Side, ...], files: Files) -> Coat:
     kind: CoatKind = table.choice("kind", "paint", get_args(CoatKind))
     mask: MaskKind = table.choice("mask", "adhesive", get_args(MaskKind))
-    shapes = tuple(path for entry in table.tables("shape") for path in _shape(entry))
+    entries = table.tables("shape")
+    shapes = tuple(path for entry in entries for path in _shape(entry))
     drawn = _Drawn(table, files, table.lengths("at", 2, (0.0, 0.0)), table.lengths("size", 2, low=0.1))
     bare: Region | None = None if shapes else "everything"
     where, keep = drawn.region("where", bare), drawn.region("keep", None)
@@ -53,6 +55,7 @@ def _coat(table: Table, number: int, sides: tuple[Side, ...], files: Files) -> C
         trap=table.length("trap", 0.3, high=5.0),
         bridge=table.length("bridge", 2.0, low=0.3, high=20.0),
         overspray=table.length("overspray", 30.0, high=200.0),
+        named=tuple(str(entry.data.get("shape")) for entry in entries),
         key=f"coat {number}",
     )
     table.close()
@@ -106,18 +109,15 @@ class _Drawn:
         name = next((name for name in named if name == value), None)
         if name is not None:
             return name
-        painted = self.files.painted(self.table, key, value)
+        painted = self.files.painted(self.table, key, value, self.size)
         return self._placed(painted) if painted else default
 
     def _placed(self, painted: Painted) -> Painted:
         """A drawing of true size, or as large as `size` holds, with its middle at `at`."""
-        factor = 1.0
+        factor, middle = stretch(painted.area, self.size), (0.0, 0.0)
         if self.size is not None and not painted.area.is_empty:
             x0, y0, x1, y1 = painted.area.bounds
-            factor = min(self.size[0] / (x1 - x0), self.size[1] / (y1 - y0))
             middle = ((x0 + x1) / 2, (y0 + y1) / 2)
-        else:
-            middle = (0.0, 0.0)
         shift = (self.at[0] - factor * middle[0], self.at[1] - factor * middle[1])
         area = shapely.affinity.affine_transform(painted.area, (factor, 0, 0, factor, *shift))
         return Painted(painted.name, area, painted.notes)

@@ -116,8 +116,8 @@ class Files:
             table.problem(key, f"{shown(name)} cannot be used as artwork", str(error))
         return None
 
-    def painted(self, table: Table, key: str, name: str) -> Painted | None:
-        """What an SVG paints, its middle at zero; None if it cannot be told."""
+    def painted(self, table: Table, key: str, name: str, size: tuple[float, float] | None = None) -> Painted | None:
+        """What an SVG paints, its middle at zero, to be stretched to a size; None if it cannot be told."""
         data = self._bytes(table, key, name, MOST_ART_BYTES)
         if data is None:
             return None
@@ -126,7 +126,7 @@ class Files:
                 raise ValueError("a region to be sprayed is drawn as SVG: trace the picture, or draw its shapes")
             from facegraphic.job.painted import painted_area
 
-            return painted_area(read_drawing(data, name))
+            return painted_area(read_drawing(data, name), size)
         except ValueError as error:
             table.problem(key, f"{shown(name)} cannot be used as a region", str(error))
         return None

@@ -341,7 +341,7 @@ class Coat:
 
     `where` None: just the shapes. `mask` is what the mask is made of, `trap` how far paint spreads under later coats
     beside it, `bridge` how wide a stencil's bridges are, `overspray` how far past the face its neighbours are covered.
-    A clear coat has no `paint`. `key` says where in the job file it stands.
+    A clear coat has no `paint`. `named` says what the shapes are, `key` where in the job file the coat stands.
     """
 
     kind: CoatKind
@@ -354,6 +354,7 @@ class Coat:
     trap: float = 0.3
     bridge: float = 2.0
     overspray: float = 30.0
+    named: tuple[str, ...] = ()
     key: str = ""
 
 

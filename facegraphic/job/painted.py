@@ -34,17 +34,21 @@ NAMED = 3
 _REFUSED = {
     "clip-path": "a clip path; cut the shapes themselves (path, intersection)",
     "stroke-dasharray": "a dashed stroke; turn it into paths (stroke to path)",
+    "viewport": "an svg within the svg, or a symbol, which cuts off what it shows; unlink and ungroup it",
     "marker-start": "markers; turn them into paths (object to path)",
     "marker-mid": "markers; turn them into paths (object to path)",
     "marker-end": "markers; turn them into paths (object to path)",
 }
 _STYLED = re.compile(r"(?<![-\w])(" + "|".join(_REFUSED) + r")\s*:\s*(?!none)([^;}\s]+)", re.IGNORECASE)
 
+_WITHIN = re.compile(r"<(?:\w+:)?svg[\s>]")
+
 
 @dataclass
 class _Found:
-    """Areas and notes gathered so far; `points` counts what the outlines have."""
+    """Areas and notes gathered so far; `flatness` (mm) is asked of curves, `points` counts what the outlines have."""
 
+    flatness: float
     areas: list[BaseGeometry] = field(default_factory=list)
     notes: dict[str, list[str]] = field(default_factory=dict)
     points: int = 0
@@ -55,9 +59,25 @@ class _Found:
             raise ValueError(f"its outlines have more than {MOST_POINTS} points; simplify it")
 
 
-def painted_area(drawing: Drawing) -> Painted:
-    """What a drawing paints, in mm round its middle, y up. ValueError for what no area can be told from."""
-    found = _Found()
+def painted_area(drawing: Drawing, size: tuple[float, float] | None = None) -> Painted:
+    """What a drawing paints, in mm round its middle, y up; its curves flattened finely enough for its shapes to be
+    stretched to a size later. ValueError for what no area can be told from.
+    """
+    found = _read(drawing, 1.0)
+    factor = stretch(found.area, size)
+    return _read(drawing, factor) if factor > 1 else found
+
+
+def stretch(area: BaseGeometry, size: tuple[float, float] | None) -> float:
+    """By how much an area grows to fit into a size; 1 without one."""
+    if size is None or area.is_empty:
+        return 1.0
+    x0, y0, x1, y1 = area.bounds
+    return float(min(size[0] / (x1 - x0), size[1] / (y1 - y0)))
+
+
+def _read(drawing: Drawing, stretched: float) -> Painted:
+    found = _Found(FLATNESS_MM / stretched)
     try:
         document = SVG.parse(io.BytesIO(drawing.svg), reify=False, ppi=96.0)
         shapes = [element for element in document.elements() if isinstance(element, Shape)]
@@ -81,11 +101,14 @@ def painted_area(drawing: Drawing) -> Painted:
 
 def _refuse(drawing: Drawing, shapes: list[Any]) -> None:
     """ValueError that lists what no area can be told from."""
-    told = {match[1].lower() for match in _STYLED.finditer(drawing.svg.decode("utf-8"))}
+    text = drawing.svg.decode("utf-8")
+    told = {match[1].lower() for match in _STYLED.finditer(text)}
     for shape in shapes:
         told |= {key for key in _REFUSED if str(shape.values.get(key) or "none").strip() != "none"}
-    if re.search(r"\sclip-path\s*=\s*[\"'](?!none)", drawing.svg.decode("utf-8")):
+    if re.search(r"\sclip-path\s*=\s*[\"'](?!none)", text):
         told.add("clip-path")
+    if len(_WITHIN.findall(text)) > 1 or re.search(r"<(?:\w+:)?symbol[\s>]", text):
+        told.add("viewport")
     if told:
         raise ValueError("it holds " + "; and ".join(dict.fromkeys(_REFUSED[key] for key in _REFUSED if key in told)))
 
@@ -99,7 +122,7 @@ def _painted(shape: Any, number: int, found: _Found) -> Iterator[BaseGeometry]:
     scale = math.sqrt(abs(matrix[0] * matrix[3] - matrix[1] * matrix[2]))
     if not math.isfinite(scale) or scale <= 0:
         return
-    flatness = FLATNESS_MM / PX / scale
+    flatness = found.flatness / PX / scale
     parts = list(_parts(shape))
     onto = (matrix[0], matrix[2], matrix[1], matrix[3], matrix[4], matrix[5])
     if _seen(values, "fill") and _stops(shape.fill):

@@ -9,12 +9,13 @@ from shapely.geometry.base import BaseGeometry
 
 from facegraphic.geometry.fit_curves import fitted
 from facegraphic.geometry.path import Path, Point
-from facegraphic.geometry.regions import areal, disc_region
+from facegraphic.geometry.regions import disc_region, joined, minus, without_necks
 from facegraphic.job.model import Coat, Job
 from facegraphic.layout.model import FaceLayout
 from facegraphic.masks.bridges import Bridge, bridged, pieces_of, spanning_tree
+from facegraphic.masks.cuttable import NECK_MM, cuttable
 from facegraphic.masks.regions import LEAST, NOTHING, FaceCoat, face_coats, face_region
-from facegraphic.masks.slivers import Sliver, rounded, settled
+from facegraphic.masks.slivers import Sliver
 from facegraphic.masks.wrap import Edge, Line, tab, wrap
 from facegraphic.stock.faces import SIDES
 from facegraphic.stock.tables import MaskStuff, masks
@@ -31,7 +32,7 @@ class CutMask:
     `material` is what is cut out, `loose` its pieces in reading order, without the frame that has the flaps. `opening`
     is what of the face it leaves open, after thin parts were settled: `slivers` tells of those. `crosses` are holes
     that it lies over, `marks` lines across the edges, both to line it up by; `weeds` are cuts through waste that let it
-    come off in one go without lifting loose pieces.
+    come off in one go without lifting loose pieces; `plugged` are holes that it does not lie over.
     """
 
     one: FaceCoat
@@ -45,6 +46,7 @@ class CutMask:
     edges: tuple[Edge, ...]
     bridges: tuple[Bridge, ...]
     slivers: tuple[Sliver, ...]
+    plugged: tuple[tuple[Point, float], ...] = ()
 
     @property
     def stem(self) -> str:
@@ -102,43 +104,28 @@ def _beyond(coat: Coat, job: Job) -> set[str]:
 def _mask(one: FaceCoat, layout: FaceLayout, job: Job, sprayed: Collection[str]) -> CutMask | None:
     stuff = masks()[one.coat.mask]
     face = face_region(layout)
-    opening, slivers = (one.opening, ()) if one.whole else _cuttable(one.opening, face, stuff)
-    cover = areal(face.difference(opening))
-    around = wrap(one, cover, layout.face.outline, job.box, sprayed)
+    opening, slivers = (one.opening, ()) if one.whole else cuttable(one, face, stuff)
+    cover = minus(face, opening)
+    around = wrap(one, opening, layout.face.outline, job.box, sprayed)
     if cover.area <= LEAST and around.extra.area <= LEAST:
         return None
     crosses = tuple(_crosses(layout, cover))
     tabs, marks = _edge_marks(around.edges, cover) if len(crosses) < ENOUGH else (NOTHING, ())
-    material = areal(shapely.union_all([cover, around.extra, tabs]))
+    material = without_necks(joined([cover, around.extra, tabs]), NECK_MM)
     held: tuple[Bridge, ...] = ()
     if one.coat.mask == "stencil":
         stencil = bridged(material, max(one.coat.bridge, stuff.least))
-        material, held = areal(stencil.material), stencil.bridges
-        opening = areal(opening.difference(material))
+        material, held = without_necks(stencil.material, NECK_MM), stencil.bridges
+    opening = minus(face, material)
     loose: list[BaseGeometry] = list(pieces_of(material))
     if one.coat.mask == "stencil" or any(edge.flap for edge in around.edges):
         loose = loose[1:]  # the frame lies by itself
     loose.sort(key=lambda piece: (-round(piece.bounds[3]), piece.bounds[0]))
     weeds = tuple(_weeds(opening))
     return CutMask(
-        one, material, opening, tuple(loose), around.folds, weeds, crosses, marks, around.edges, held, slivers
+        one, material, opening, tuple(loose), around.folds, weeds, crosses, marks, around.edges, held, slivers,
+        tuple(((hole.x, hole.y), hole.d) for hole in layout.face.holes if ((hole.x, hole.y), hole.d) not in crosses),
     )  # fmt: skip
-
-
-def _cuttable(opening: BaseGeometry, face: BaseGeometry, stuff: MaskStuff) -> tuple[BaseGeometry, tuple[Sliver, ...]]:
-    """The opening with thin specks given to what lies round them and corners rounded; what is thin and larger stays as
-    it is, for fine lettering must not be lost, and is told.
-    """
-    thin = settled(opening, face, stuff.least, merge=False).slivers
-    specks = [sliver for sliver in thin if sliver.shape.area < stuff.dust]
-    left = tuple(sliver for sliver in thin if sliver.shape.area >= stuff.dust)
-    if specks:
-        filled = shapely.union_all([opening, *(speck.shape for speck in specks if speck.side == "mask")])
-        opening = areal(filled.difference(shapely.union_all([s.shape for s in specks if s.side == "opening"])))
-    if stuff.radius and all(sliver.thickness > 2 * stuff.radius for sliver in left):
-        opening = areal(rounded(opening, face, stuff.radius))
-    merged = (Sliver(speck.shape, speck.side, speck.thickness, True) for speck in specks)
-    return opening, (*left, *merged)
 
 
 def _crosses(layout: FaceLayout, cover: BaseGeometry) -> Iterator[tuple[Point, float]]:

@@ -106,7 +106,12 @@ def _circle(at: Point, diameter: float) -> Iterator[Item]:
 
 
 def _crosses(mask: CutMask) -> Iterator[Item]:
-    """Holes that the mask lies over, each with a cross to line it up by."""
+    """Holes that the mask lies over, each with a cross to line it up by; those in its openings, with their plugs in
+    them, faintly: until its waste is taken off they line it up too.
+    """
+    for at, diameter in mask.plugged:
+        yield from _circle(at, diameter)
+        yield Fill(cross(at, max(CROSS_LEAST, diameter * CROSS_SHARE), FINE), FAINT)
     for at, diameter in mask.crosses:
         yield from _circle(at, diameter)
         yield Fill(cross(at, max(CROSS_LEAST, diameter * CROSS_SHARE), CUT), CUT_INK)
@@ -114,7 +119,7 @@ def _crosses(mask: CutMask) -> Iterator[Item]:
 
 def _numbers(mask: CutMask) -> Iterator[Item]:
     """Each piece's number, within it or, where it is too small, beside it with a line to it."""
-    holes = [shapely.Point(at).buffer(size / 2 + 0.4) for at, size in mask.crosses]
+    holes = [shapely.Point(at).buffer(size / 2 + 0.4) for at, size in (*mask.crosses, *mask.plugged)]
     taken = list(holes)
     lines = shapely.union_all([mask.material.boundary, *holes])
     for number, piece in enumerate(mask.loose, 1):
@@ -209,7 +214,7 @@ def plug_piece(plugs: Sequence[Plug]) -> Piece:
         items.append(Fill(note.path.moved(-note.ink.x0, y - note.ink.y0), CUT_INK))
         wide = max(wide, note.ink.width)
     box = Box.centred(wide, -y).grown(MARGIN)
-    said = f"{len(plugs)} plugs and dots for holes · peel them after the last coat"
+    said = f"{len(plugs)} plugs and dots for holes · peel them after the last coat of paint"
     return Piece(
         plugs[0].side,
         Group(tuple(items), "plugs", transform=IDENTITY.translate(-wide / 2, -y / 2)),

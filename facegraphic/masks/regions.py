@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from facegraphic.geometry.regions import areal, region
+from facegraphic.geometry.regions import joined, minus, on_grid, region, shared
 from facegraphic.job.model import Coat, Painted, Region
 from facegraphic.layout.model import FaceLayout
 from facegraphic.stock.faces import Side
@@ -45,7 +45,7 @@ class FaceCoat:
 
 def face_region(layout: FaceLayout) -> BaseGeometry:
     """The flat of a face."""
-    return region(layout.face.outline.path)
+    return on_grid(region(layout.face.outline.path))
 
 
 def face_coats(layout: FaceLayout, coats: Sequence[Coat]) -> tuple[FaceCoat, ...]:
@@ -57,13 +57,13 @@ def face_coats(layout: FaceLayout, coats: Sequence[Coat]) -> tuple[FaceCoat, ...
         if area.is_empty:
             continue
         paints = [other for later, other in zip(coats[index + 1 :], wanted[index + 1 :], strict=True) if covers(later)]
-        later = shapely.union_all(paints) if paints else NOTHING
-        shows = areal(area.difference(later)) if covers(coat) else NOTHING
+        later = joined(paints)
+        shows = minus(area, later) if covers(coat) else NOTHING
         opening = area
         if coat.trap and not (shows.is_empty or later.is_empty):
-            under = shows.buffer(coat.trap, quad_segs=ROUND).intersection(later)
-            opening = areal(shapely.union(area, under))
-        cover = areal(face.difference(opening))
+            under = shared(shows.buffer(coat.trap, quad_segs=ROUND), later)
+            opening = joined([area, under])
+        cover = minus(face, opening)
         made.append(FaceCoat(index + 1, coat, layout.face.side, area, shows, opening, cover))
     return tuple(made)
 
@@ -78,13 +78,13 @@ def asked_region(coat: Coat, layout: FaceLayout) -> BaseGeometry:
     parts = [region(path) for path in coat.shapes]
     parts += [_named(coat.where, layout)] if coat.where is not None else []
     kept = _named(coat.keep, layout) if coat.keep is not None else NOTHING
-    return areal(shapely.union_all(parts).difference(kept))
+    return minus(joined(parts), kept)
 
 
 def _sprayed(coat: Coat, layout: FaceLayout, face: BaseGeometry) -> BaseGeometry:
     if layout.face.side not in coat.sides:
         return NOTHING
-    area = areal(asked_region(coat, layout).intersection(face))
+    area = shared(asked_region(coat, layout), face)
     return area if area.area > LEAST else NOTHING
 
 

@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from facegraphic.geometry.fit_curves import polygons_of
+from facegraphic.geometry.regions import joined, minus, shared
 
 Side = Literal["mask", "opening"]
 
@@ -82,7 +83,7 @@ def settled(
         two of it has no room for such corners and counts as thin
     :param merge: False only tells the thin parts
     """
-    opening = opening.intersection(face)
+    opening = shared(opening, face)
     width = max(width, 2 * radius)
     room = _Room(face, width)
     before = opening
@@ -113,7 +114,7 @@ def rounded(opening: BaseGeometry, face: BaseGeometry, radius: float) -> BaseGeo
     """
     room, just = _Room(face, radius), radius * JUST
     for number in range(ROUNDS):
-        opening = face.difference(_opened(room.mask(opening), just))  # the mask's corners
+        opening = minus(face, _opened(room.mask(opening), just))  # the mask's corners
         opening = _plain(_opened(room.opening(opening), just).intersection(opening))  # the opening's own
         whole = room.mask(opening)
         rest = whole.difference(_opened(whole, just)).intersection(face)
@@ -141,7 +142,7 @@ class _Room:
         return unary_union([opening.buffer(2 * NOISE_MM, join_style="mitre"), self.rim])
 
     def mask(self, opening: BaseGeometry) -> BaseGeometry:
-        return unary_union([self.face.difference(opening), self.rim])
+        return joined([minus(self.face, opening), self.rim])
 
 
 def _thin(room: _Room, opening: BaseGeometry, side: Side, width: float) -> list[Polygon]:

@@ -1,10 +1,12 @@
 """What is sprayed in which order, for sheets and ``steps.md``. Times between coats are the paint label's own."""
 
+from collections import Counter
 from collections.abc import Sequence
 
 from facegraphic.job.model import Coat, Job, Painted
 from facegraphic.masks.cut import CutMask
 from facegraphic.masks.plugs import Plug
+from facegraphic.stock.tables import courses, masks
 
 CAUTION = (
     "Spray outdoors or under an extractor, with the respirator that the paint's label asks for. Between coats wait as"
@@ -22,9 +24,8 @@ def named(coat: Coat) -> str:
 def where(coat: Coat) -> str:
     """What a coat goes over, in words."""
     parts = [_region(coat.where)] if coat.where is not None else []
-    if coat.shapes:
-        parts.append(f"{len(coat.shapes)} shape{'s' * (len(coat.shapes) > 1)}")
-    text = " and ".join(parts)
+    parts += [f"a {name}" if count == 1 else f"{count} {name}s" for name, count in Counter(coat.named).items()]
+    text = " and ".join(filter(None, [", ".join(parts[:-1]), *parts[-1:]]))
     return f"{text} but {_region(coat.keep)}" if coat.keep is not None else text
 
 
@@ -35,7 +36,19 @@ def order_line(job: Job) -> str:
     )
 
 
-def spraying(job: Job, masks: Sequence[CutMask], plugs: Sequence[Plug], sheets: Sequence[str]) -> tuple[str, ...]:
+def after_art(job: Job) -> tuple[int, int]:
+    """How many of the coats, the last ones, are clear and go over the art, and the number of that step; 0, 0 if none.
+
+    Where the process has a clear coat of its own, the clear coats that end the list are that one.
+    """
+    order = courses()[job.finish.film.name].order
+    if "clear-coat" not in order:
+        return 0, 0
+    count = next((number for number, coat in enumerate(reversed(job.coats)) if coat.kind != "clear"), len(job.coats))
+    return count, order.index("clear-coat") + 1
+
+
+def spraying(job: Job, cut: Sequence[CutMask], plugs: Sequence[Plug], sheets: Sequence[str]) -> tuple[str, ...]:
     """The section of the steps on coats and masks, as lines of Markdown; nothing for a job without coats."""
     if not job.coats:
         return ()
@@ -47,14 +60,20 @@ def spraying(job: Job, masks: Sequence[CutMask], plugs: Sequence[Plug], sheets: 
         "",
     ]
     if sheets:
-        names = ", ".join(f"`{name}`" for name in sheets)
+        few = [f"`{name}`" for name in sheets]
+        names = ", ".join(few) if len(few) < 4 else f"{few[0]} to {few[-1]}"
         lines += [f"- **Cut first:** print {names} at 100 %, measure the bars, cut along the black lines.", ""]
     if plugs:
-        lines += [_plugged(plugs), ""]
+        lines += [_plugged(job, plugs), ""]
+    late, step = after_art(job)
     for number, coat in enumerate(job.coats, 1):
-        lines.append(_coat(number, coat, [mask for mask in masks if mask.one.number == number]))
+        text = _coat(number, coat, [mask for mask in cut if mask.one.number == number])
+        if number > len(job.coats) - late:
+            text += f" It goes over the art: spray it at step {step}."
+        lines.append(text)
+    stuffs = dict.fromkeys(mask.one.coat.mask for mask in cut)
+    lines += ["", *(f"- **Masks of {masks()[name].title}:** {masks()[name].lay}" for name in stuffs)]
     lines += [
-        "",
         "- **Lay each mask** by its crosses over the holes or by its marks at the middles of the edges. Numbered"
         " pieces go where the print shows them. Cover all other sides with paper and tape.",
         "- **Keep paint from creeping:** rub the edges down, spray the first pass thin and dry, from straight above.",
@@ -72,12 +91,11 @@ def _region(region: object) -> str:
     return {"everything": "everything", "legends": "the legends", "frames": "the framed areas"}[str(region)]
 
 
-def _plugged(plugs: Sequence[Plug]) -> str:
+def _plugged(job: Job, plugs: Sequence[Plug]) -> str:
     bare = [plug for plug in plugs if plug.why]
-    text = (
-        f"- **Plug the holes:** {len(plugs)} discs from the plug sheet, laid before the first coat and peeled after the"
-    )
-    text += " last, so that holes and threads stay clean and nuts seat flat."
+    text = f"- **Plug the holes:** {len(plugs)} discs from the plug sheet, laid before the first coat and peeled after"
+    text += " the last before the art" if after_art(job)[0] else " the last"
+    text += ", so that holes and threads stay clean and nuts seat flat."
     if bare:
         text += (
             f" Under {bare[0].hole.id} on the {bare[0].side} the metal stays bare outside and inside: {bare[0].why}."
@@ -85,9 +103,9 @@ def _plugged(plugs: Sequence[Plug]) -> str:
     return text
 
 
-def _coat(number: int, coat: Coat, masks: Sequence[CutMask]) -> str:
+def _coat(number: int, coat: Coat, cut: Sequence[CutMask]) -> str:
     text = f"{number}. **{named(coat)[0].upper()}{named(coat)[1:]}**, {where(coat)}; {', '.join(coat.sides)}."
-    if not masks:
+    if not cut:
         return f"{text} No mask but the plugs."
-    names = ", ".join(f"`{mask.stem}`" for mask in masks)
-    return f"{text} Mask {names}, {masks[0].stuff.title}: {masks[0].stuff.lay}"
+    names = ", ".join(f"`{mask.stem}`" for mask in cut)
+    return f"{text} Mask{'s' * (len(cut) > 1)} {names}, {cut[0].stuff.title}."

@@ -13,7 +13,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from facegraphic.geometry.path import Point
-from facegraphic.geometry.regions import areal
+from facegraphic.geometry.regions import joined, minus, on_grid, region
 from facegraphic.masks.regions import NOTHING, FaceCoat
 from facegraphic.stock.faces import Outline, Side
 from facegraphic.stock.tables import BoxSize
@@ -56,27 +56,31 @@ class Edge:
 
 @dataclass(frozen=True)
 class Wrap:
-    """What a mask adds round its face: `extra` (it does not reach into the face), and the lines it is folded at."""
+    """What a mask adds round its face: `extra` (it overlaps the cover, so that both are one, and no opening), and the
+    lines it is folded at.
+    """
 
     extra: BaseGeometry
     folds: tuple[Line, ...]
     edges: tuple[Edge, ...]
 
 
-def wrap(one: FaceCoat, cover: BaseGeometry, outline: Outline, box: BoxSize, sprayed: Collection[str]) -> Wrap:
-    """The wrap of a mask with this `cover` on its face; `sprayed` are the sides its coat sprays too, "" the lid."""
-    face = shapely.union(one.cover, one.opening)
+def wrap(one: FaceCoat, opening: BaseGeometry, outline: Outline, box: BoxSize, sprayed: Collection[str]) -> Wrap:
+    """The wrap of a mask with this `opening` in its face; `sprayed` are the sides its coat sprays too, "" the lid."""
+    cover = minus(on_grid(region(outline.path)), opening)
     edges = tuple(_edges(one, outline, box, sprayed))
     corners = shapely.Polygon([edge.start for edge in edges])
     if one.coat.mask == "stencil" and (cover.area or any(edge.flap for edge in edges)):
         reach = one.coat.overspray
-        return Wrap(areal(corners.buffer(reach, join_style="mitre").difference(face)) if reach else NOTHING, (), edges)
+        around = corners.buffer(reach, join_style="mitre") if reach else NOTHING
+        return Wrap(minus(around, opening), (), edges)
     parts = [_flap(edge) for edge in edges if edge.flap]
     parts += [_lap(edge, cover, _over(box)) for edge in edges if not edge.flap]
     folds = [(edge.start, edge.end) for edge in edges if edge.flap]
     for before, after in zip(edges, (*edges[1:], edges[0]), strict=True):
         # Where all is open up to a corner, only the corner itself can hold the flap.
-        folded = one.coat.mask == "paper" or cover.distance(shapely.Point(before.end)) > HOLDS
+        held = not cover.is_empty and cover.distance(shapely.Point(before.end)) <= HOLDS
+        folded = one.coat.mask == "paper" or not held
         if before.flap and after.flap and folded:
             parts.append(_gusset(before, after))
             folds += [(before.end, _outer(before, after)), *_carried(before, after)]
@@ -85,7 +89,7 @@ def wrap(one: FaceCoat, cover: BaseGeometry, outline: Outline, box: BoxSize, spr
     flapped = any(edge.flap for edge in edges)
     if flapped:
         parts.append(corners)  # where the corners of the flat are round
-    return Wrap(areal(shapely.union_all(parts).difference(face)), tuple(folds), edges)
+    return Wrap(minus(joined(parts), opening), tuple(folds), edges)
 
 
 def tab(edge: Edge, cover: BaseGeometry) -> BaseGeometry:
@@ -96,7 +100,9 @@ def tab(edge: Edge, cover: BaseGeometry) -> BaseGeometry:
     inside = shapely.LineString([edge.off(end, -0.05) for end in ends])
     if edge.flap or not cover.contains(inside):
         return NOTHING
-    return shapely.Polygon([*ends, edge.off(ends[1], TAB[1]), edge.off(ends[0], TAB[1])])
+    # A hair into the mask, so that the two are one.
+    near = [edge.off(end, -1e-6) for end in ends]
+    return shapely.Polygon([*near, edge.off(ends[1], TAB[1]), edge.off(ends[0], TAB[1])])
 
 
 def _edges(one: FaceCoat, outline: Outline, box: BoxSize, sprayed: Collection[str]) -> Iterator[Edge]:

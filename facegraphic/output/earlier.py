@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+MASKS = frozenset({"mask", "plugs", "mask-sheet"})
 Places = Mapping[str, Mapping[str, str]]
 
 
@@ -23,16 +24,20 @@ def _places(face: Any) -> list[tuple[str, str]]:
 
 
 def outdated(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
-    """Files that the last report of a folder names and the new one does not, though it has others of their kind."""
+    """Files that the last report of a folder names and the new one does not, though it has others of their kind. A job
+    that was asked for masks and has none of a kind any more has no use for the earlier ones.
+    """
     if "report.json" not in files:
         return []
     try:
         before = {_named(output) for output in json.loads((folder / "report.json").read_bytes())["outputs"]}
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return []
-    now = {_named(output) for output in json.loads(files["report.json"])["outputs"]}
+    new = json.loads(files["report.json"])
+    now = {_named(output) for output in new["outputs"]}
     kinds = {(kind, Path(name).suffix) for name, kind in now}
-    gone = [name for name, kind in before - now if (kind, Path(name).suffix) in kinds]
+    lost = MASKS - {kind for kind, _ in kinds} if "masks" in new.get("asked", ()) else set()
+    gone = [name for name, kind in before - now if (kind, Path(name).suffix) in kinds or kind in lost]
     # A report is a file like any other: only plain names in this very folder are believed.
     return sorted(folder / name for name in gone if Path(name).name == name and (folder / name).is_file())
 

@@ -40,8 +40,11 @@ def report(
     outputs: Sequence[Output],
     findings: Sequence[Finding],
     gangs: Sequence[Gang] = (),
+    kinds: Sequence[str] = (),
 ) -> str:
-    """The report as JSON text, keys in a fixed order; `gangs` are the sheets that were made for this job alone."""
+    """The report as JSON text, keys in a fixed order; `gangs` are the sheets that were made for this job alone, `kinds`
+    what was asked for.
+    """
     data = {
         "facegraphic": __version__,
         "job": job.file,
@@ -54,6 +57,7 @@ def report(
         "faces": [_face(layout, job.finish) for layout in layouts],
         "sheets": [record for gang in gangs for record in sheet_records(gang)],
         "least_sheets": sum(gang.least for gang in gangs),
+        "asked": list(kinds),
         "outputs": [_output(output) for output in outputs],
         "findings": [finding_record(finding) for finding in findings],
     }

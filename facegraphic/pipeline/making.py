@@ -193,7 +193,7 @@ def _texts(prepared: Prepared, wishes: Wishes, shared: Sequence[Gang], own: _Own
         texts["steps.md"] = steps_text(job, facts).encode("utf-8")
         listed.append(Output("steps.md", "steps", None, job.finish.mirrored, None, None))
     sheets = shared if "sheet" in wishes.kinds and not place else ()
-    text = report(job, prepared.layouts, listed, prepared.findings, sheets)
+    text = report(job, prepared.layouts, listed, prepared.findings, sheets, wishes.kinds)
     return {**texts, "report.json": text.encode("utf-8")}
 
 
