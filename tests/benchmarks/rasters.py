@@ -65,7 +65,7 @@ class Run:
 
 
 def build(folder: Path, kind: str) -> None:
-    """Write a sheet as scene and SVG: all faces of the examples, as one process has them, fill nine tenths of an A4.
+    """Write a sheet as scene and SVG: all faces of the examples, as one process has them, take seven eighths of an A4.
 
     Done in a process of its own, since one that has grown large starts others with its own size as their peak.
     Screened artwork is settled: nobody is to make dots, which the SVG carries ready-made too.
