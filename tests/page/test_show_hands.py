@@ -34,6 +34,7 @@ def test_a_dragged_legend_is_written_as_a_nudge_and_every_comment_stays(shown: S
     expect(legend).to_have_accessible_name(
         f"RATE, label of rate, {round(20 / scale, 1)} mm right, {round(30 / scale, 1)} mm down"
     )
+    expect(shown.page.get_by_role("status", name="What was done")).to_contain_text("RATE: ")  # it is in the file now
     shown.saw_findings()
     written = shown.text().splitlines()
     (line,) = [line for line in written if line.startswith("nudge = ")]
