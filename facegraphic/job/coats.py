@@ -12,10 +12,11 @@ from facegraphic.job.files import Files
 from facegraphic.job.model import Coat, CoatKind, Face, MaskKind, NamedRegion, Painted, Region
 from facegraphic.job.reader import REQUIRED, Table, shown
 from facegraphic.stock.faces import SIDES, Side
+from facegraphic.stock.limits import limit
 from facegraphic.units import parse_length
 
-MOST_COATS = 24
-MOST_POINTS = 1000
+MOST_COATS = limit("coats")
+MOST_POINTS = limit("polygon-points")
 PRIMER = "#8d9093"  # grey, as most primers are
 ACROSS = 4000.0  # mm: longer than any face, for bands that run right across one
 SHAPES = ("band", "rectangle", "circle", "polygon")
@@ -34,7 +35,7 @@ def read_coats(root: Table, faces: tuple[Face, ...], files: Files) -> tuple[Coat
 def _coat(table: Table, number: int, sides: tuple[Side, ...], files: Files) -> Coat:
     kind: CoatKind = table.choice("kind", "paint", get_args(CoatKind))
     mask: MaskKind = table.choice("mask", "adhesive", get_args(MaskKind))
-    shapes = tuple(path for entry in table.tables("shape") for path in _shape(entry))
+    shapes = tuple(path for entry in table.tables("shape", limit("coat-shapes")) for path in _shape(entry))
     drawn = _Drawn(table, files, table.lengths("at", 2, (0.0, 0.0)), table.lengths("size", 2, low=0.1))
     bare: Region | None = None if shapes else "everything"
     where, keep = drawn.region("where", bare), drawn.region("keep", None)

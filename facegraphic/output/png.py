@@ -9,11 +9,12 @@ from facegraphic.errors import Problem, UserError
 from facegraphic.output.engine import cairo
 from facegraphic.output.paint import paint
 from facegraphic.scene.scene import Scene
+from facegraphic.stock.limits import limit
 from facegraphic.units import MM_PER_INCH
 
 BAND_ROWS = 512
 WIDEST = 32_767  # pixels in a row of a cairo surface
-MOST_PIXELS = 600_000_000  # A4 at 2400 pixels to the inch
+MOST_PIXELS = limit("png-pixels")
 HALF = 128
 
 

@@ -1,1 +1,1 @@
-"""Files as strangers might send them: mutated examples go into every reader, and only values or a UserError may come out."""
+"""Files as strangers might send them: mutated examples, of which only values or errors may come out."""

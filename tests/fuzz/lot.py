@@ -2,11 +2,12 @@
 
 import faulthandler
 import os
+import sys
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
-from .limits import SECONDS, Fault, hold_memory, run
+from .limits import SECONDS, Fault, run
 from .mutate import Rolled
 from .targets import Target, clean_up
 
@@ -15,7 +16,6 @@ MOST_TRIES = 3000  # of making a failing input smaller
 
 def run_lot(target: Target, first: int, cases: int, out: Path) -> int:
     """Run so many cases from a number on; what fails goes to `out`, made smaller. The number of failures."""
-    hold_memory()
     make = target.inputs()
     last = os.open(out / f"{target.name}-last", os.O_CREAT | os.O_RDWR | os.O_TRUNC)
     ends: Counter[str] = Counter()
@@ -37,7 +37,7 @@ def run_lot(target: Target, first: int, cases: int, out: Path) -> int:
 
 
 def _watched(target: Target, data: bytes) -> str:
-    faulthandler.dump_traceback_later(4 * SECONDS, exit=True)  # in C, where no alarm is heard
+    faulthandler.dump_traceback_later(24 * SECONDS, exit=True, file=sys.__stderr__)  # in C, where no alarm is heard
     try:
         return run(target.read, data)
     finally:

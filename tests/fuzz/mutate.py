@@ -79,8 +79,10 @@ NUMBERS = (
     b"9" * 400, b"3/0 in", b"1/3 in", b"1,5", b"", b"\xd9\xa3", b"1_000", b"100%", b"1em",
 )  # fmt: skip
 PIECES = (
-    b"\0", b"\xff", b"\xef\xbb\xbf", b"\xff\xfe", b"\n", b"\r", b"\t", b'"', b"'", b'"""', b"#", b";", b"(", b")", b"[", b"]",
-    b"{", b"}", b"<", b">", b"&", b"&amp;", b"&#0;", b"&#x110000;", b"%", b"\\", b"=", b",", b"\xc3\xa9", b"\xe2\x80\xae",
+    b"\0", b"\xff", b"\xef\xbb\xbf", b"\xff\xfe", b"\n", b"\r", b"\t", b'"', b"'", b'"""', b"#", b";", b"(", b")", b"[",
+    b"]",
+    b"{", b"}", b"<", b">", b"&", b"&amp;", b"&#0;", b"&#x110000;", b"%", b"\\", b"=", b",",
+    b"\xc3\xa9", b"\xe2\x80\xae",
     b"\xed\xa0\x80", b"\xf0\x9f\x9a\xa2", b"A" * 300, b" " * 300,
 )  # fmt: skip
 _NUMBER = re.compile(rb"[-+]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d+)?")
@@ -102,7 +104,7 @@ def texts(seeds: Sequence[bytes], words: Sequence[bytes]) -> Maker:
 
 
 def binaries(seeds: Sequence[bytes], packed: bool = True) -> Maker:
-    """Binary files like the seeds; where `packed`, PNG chunks and font tables are taken apart and put together again."""
+    """Binary files like the seeds; where `packed`, PNG chunks and font tables are taken apart and rebuilt."""
 
     def make(choices: Choices) -> bytes:
         data = choices.of(seeds)
@@ -178,9 +180,7 @@ def _mutated_bytes(choices: Choices, data: bytes, seeds: Sequence[bytes]) -> byt
         new = choices.junk(1, 4)
         return data[:at] + new + data[at + len(new) :]
     if way == 2:
-        new = struct.pack(
-            choices.of(("<H", ">H", "<I", ">I", "<q", "<d")), choices.of((0, 1, 255, 32767))
-        )
+        new = struct.pack(choices.of(("<H", ">H", "<I", ">I", "<q", "<d")), choices.of((0, 1, 255, 32767)))
         return data[:at] + new + data[at + len(new) :]
     if way == 3:
         new = choices.of((b"\xff\xff", b"\xff\xff\xff\xff", b"\x80\0", b"\x7f\xff\xff\xff", b"\0\0\0\0"))
@@ -212,7 +212,9 @@ def _png(choices: Choices, data: bytes) -> bytes:
         chunks.insert(1, (choices.of((b"iCCP", b"zTXt")), b"a\0\0" + junk))
     else:
         chunks[number] = (kind, _mutated_bytes(choices, body, [body]))
-    packed = (struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body)) for kind, body in chunks)
+    packed = (
+        struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body)) for kind, body in chunks
+    )
     return data[:8] + b"".join(packed)
 
 
@@ -239,7 +241,9 @@ def _font(choices: Choices, data: bytes, seeds: Sequence[bytes]) -> bytes:
         return data
     row = 12 + 16 * choices.upto(count - 1)
     if choices.upto(4) == 0:
-        return data[:row] + _mutated_bytes(choices, data[row : row + 16], seeds)[:16].ljust(16, b"\0") + data[row + 16 :]
+        return (
+            data[:row] + _mutated_bytes(choices, data[row : row + 16], seeds)[:16].ljust(16, b"\0") + data[row + 16 :]
+        )
     start, size = struct.unpack(">II", data[row + 8 : row + 16])
     end = min(start + size, len(data))
     changed = _mutated_bytes(choices, data[start:end], seeds)[: max(end - start, 0)]

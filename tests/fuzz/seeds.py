@@ -1,4 +1,4 @@
-"""What the fuzzing starts from: the project's own examples, and small files of every kind built by general libraries."""
+"""What the fuzzing starts from: the project's own examples, and small files that general libraries wrote."""
 
 import io
 from functools import cache
@@ -10,6 +10,7 @@ import ezdxf.layouts
 from fontTools import subset
 from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.t2CharStringPen import T2CharStringPen
+from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib import TTFont
 from PIL import Image, ImageCms
 
@@ -43,11 +44,12 @@ SVG_HOLES = (
 )
 SVG_ART = (
     b'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="0 0 40 40">'
-    b'<style>.a{fill:url(#g);stroke:#123}#r{opacity:.5}g rect{fill:red}</style>'
+    b"<style>.a{fill:url(#g);stroke:#123}#r{opacity:.5}g rect{fill:red}</style>"
     b'<defs><linearGradient id="g"><stop offset="0" stop-color="#fff"/><stop offset="1" stop-opacity=".5"/>'
     b'</linearGradient><radialGradient id="h" href="#g" cx="5" fx="4" spreadMethod="reflect"/>'
     b'<clipPath id="c"><circle cx="20" cy="20" r="19"/></clipPath>'
-    b'<marker id="m" viewBox="0 0 2 2" markerWidth="2" markerHeight="2" orient="auto"><path d="M0 0L2 1L0 2Z"/></marker>'
+    b'<marker id="m" viewBox="0 0 2 2" markerWidth="2" markerHeight="2" orient="auto">'
+    b'<path d="M0 0L2 1L0 2Z"/></marker>'
     b'</defs><g clip-path="url(#c)" opacity="0.5"><rect id="r" class="a" width="30" height="10" rx="2"/>'
     b'<path d="M1 1h5v5H1Z m10 10l5 5q1 1 2 0t3 0a4 3 20 0 1 5 5" stroke="#000" stroke-dasharray="1 2"/></g>'
     b'<polyline points="0,0 5,5 10,0" marker-mid="url(#m)" fill="none" stroke="url(#h)" stroke-width="2%"/>'
@@ -132,7 +134,7 @@ def _builder(ttf: bool) -> FontBuilder:
 
 
 def _finish(builder: FontBuilder) -> bytes:
-    builder.setupHorizontalMetrics({name: (600, 0) for name in (".notdef", "H", "I")})
+    builder.setupHorizontalMetrics(dict.fromkeys((".notdef", "H", "I"), (600, 0)))
     builder.setupHorizontalHeader(ascent=800, descent=-200)
     builder.setupNameTable({"familyName": "Buoy", "styleName": "Regular"})
     builder.setupOS2()
@@ -158,21 +160,24 @@ def _cff() -> bytes:
 
 
 def _composite() -> bytes:
-    from fontTools.pens.ttGlyphPen import TTGlyphPen
+    return composite(700)
 
+
+def composite(top: int) -> bytes:
+    """A font whose H is made of two I, which end so high."""
     builder = _builder(ttf=True)
     glyphs = {}
     for name, wide in ((".notdef", 500), ("I", 100)):
         pen = TTGlyphPen(None)
-        pen.moveTo((50, 0))
-        pen.lineTo((50 + wide, 0))
-        pen.qCurveTo((60 + wide, 400), (50 + wide, 700))
-        pen.lineTo((50, 700))
+        pen.moveTo((50, -20))
+        pen.lineTo((50 + wide, -20))
+        pen.qCurveTo((60 + wide, (top - 20) // 2), (50 + wide, top))
+        pen.lineTo((50, top))
         pen.closePath()
         glyphs[name] = pen.glyph()
     pen = TTGlyphPen({"I": None, ".notdef": None})
     pen.addComponent("I", (1, 0, 0, 1, 0, 0))
-    pen.addComponent("I", (1, 0.2, 0, 1, 400, 0))
+    pen.addComponent("I", (1, 0.2 if top > 0 else 0, 0, 1, 400, 0))
     glyphs["H"] = pen.glyph()
     builder.setupGlyf(glyphs)
     return _finish(builder)

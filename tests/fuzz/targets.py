@@ -67,7 +67,7 @@ def lay_out(data: bytes) -> object:
 def read_drilled(data: bytes) -> Reading:
     reading = read_holes(data, "holes")
     for hole in reading.holes if not reading.problems else ():
-        if not (math.isfinite(hole.x) and math.isfinite(hole.y) and 0 < hole.d < math.inf and hole.id):
+        if not (math.isfinite(hole.x) and math.isfinite(hole.y) and 0 < hole.d < math.inf):
             raise AssertionError(f"an unsound hole came out: {hole}")
     for said in (*reading.notes, *reading.problems):
         str(said)
@@ -141,34 +141,104 @@ def _set(font: Font) -> None:
 _TOML = (
     *(b'"auto"', b'"none"', b'"centre"', b'"lower-left"', b'"dots"', b'"toner-transfer"', b'"toner-resist"'),
     *(b'"service-print"', b'"waterslide-white"', b'"top"', b'"front"', b'"{title}"', b'"{"', b'"../x.csv"', b'""'),
-    *(b"true", b"false", b"[]", b"{}", b"[[]]", b"[1, 2]", b"[nan, inf]", b"1979-05-27", b"07:32:00", b"0x10", b"1e400"),
+    *(
+        b"true",
+        b"false",
+        b"[]",
+        b"{}",
+        b"[[]]",
+        b"[1, 2]",
+        b"[nan, inf]",
+        b"1979-05-27",
+        b"07:32:00",
+        b"0x10",
+        b"1e400",
+    ),
     *(b"part", b"knob", b"label", b"scale", b"positions", b"nudge", b"place", b"size", b"at", b"hole", b"d", b"tile"),
-    *(b"[[face.text]]\n", b"[[face.control]]\n", b"[[coat]]\n", b"[board]\n", b"[limits]\n", b"[tolerance]\n", b"a.b.c"),
+    *(
+        b"[[face.text]]\n",
+        b"[[face.control]]\n",
+        b"[[coat]]\n",
+        b"[board]\n",
+        b"[limits]\n",
+        b"[tolerance]\n",
+        b"a.b.c",
+    ),
 )
 _TABLE = (b"id", b"x", b"y", b"d", b"unit", b"in", b"mm", b"sep=", b"dia", b"x (in)", b'"', b'""', b"#", b"roundness")
 _NC = (
-    *(b"M48\n", b"M30\n", b"%\n", b"T1C1\n", b"T2\n", b"G85", b"G90\n", b"G91\n", b"G93X1\n", b"G00", b"G01", b"G02", b"R"),
+    *(
+        b"M48\n",
+        b"M30\n",
+        b"%\n",
+        b"T1C1\n",
+        b"T2\n",
+        b"G85",
+        b"G90\n",
+        b"G91\n",
+        b"G93X1\n",
+        b"G00",
+        b"G01",
+        b"G02",
+        b"R",
+    ),
     *(b"R999999999X1\n", b"M25\n", b"M97,A\n", b"M70\n", b"ICI,ON\n", b"INCH,TZ\n", b"METRIC,LZ\n", b"M15\n", b"M00\n"),
     *(b"FMAT,1\n", b"N1", b";Holesize 1 = 2 MM\n", b";FILE_FORMAT=9:9\n", b"X", b"Y-", b"A1", b"G32X1Y1A2\n", b"T0\n"),
 )
 _DXF = (
-    *(b"  0\nCIRCLE\n", b"  0\nARC\n", b"  0\nINSERT\n", b"  0\nSPLINE\n", b"  0\nENDSEC\n", b"  0\nEOF\n", b" 70\n1\n"),
-    *(b"  2\nHOLE\n", b" 10\n1\n", b" 40\n1e300\n", b" 41\n0\n", b" 70\n32767\n", b" 71\n32767\n", b"$INSUNITS", b"AC1009"),
+    *(
+        b"  0\nCIRCLE\n",
+        b"  0\nARC\n",
+        b"  0\nINSERT\n",
+        b"  0\nSPLINE\n",
+        b"  0\nENDSEC\n",
+        b"  0\nEOF\n",
+        b" 70\n1\n",
+    ),
+    *(
+        b"  2\nHOLE\n",
+        b" 10\n1\n",
+        b" 40\n1e300\n",
+        b" 41\n0\n",
+        b" 70\n32767\n",
+        b" 71\n32767\n",
+        b"$INSUNITS",
+        b"AC1009",
+    ),
     *(b"  0\nPOLYLINE\n", b"  0\nVERTEX\n", b"  0\nSEQEND\n", b"  0\nLWPOLYLINE\n", b"  0\nELLIPSE\n", b"  0\nBLOCK\n"),
     *(b"210\n0\n220\n0\n230\n-1\n", b"  5\nFF\n", b"330\nFF\n", b"102\n{ACAD\n", b"100\nAcDbCircle\n"),
 )
 _SVG = (
-    *(b"circle", b"path", b"use", b"g", b"svg", b"symbol", b"marker", b"clipPath", b"linearGradient", b"style", b"rect"),
+    *(
+        b"circle",
+        b"path",
+        b"use",
+        b"g",
+        b"svg",
+        b"symbol",
+        b"marker",
+        b"clipPath",
+        b"linearGradient",
+        b"style",
+        b"rect",
+    ),
     *(b"href", b"id", b"transform", b"d", b"points", b"viewBox", b"width", b"clip-path", b"fill", b"stroke-dasharray"),
     *(b'"url(#g)"', b'"url(#c)"', b'"#u"', b'"#s"', b'"url(#m)"', b'"none"', b'"0 0 0 0"', b'"M0 0"', b'"rotate(1e9)"'),
     *(b'"currentColor"', b'"inherit"', b'"scale(0)"', b'"matrix(1 1 1 1 0 0)"', b'"1,2 3"', b'"50%"', b"<g>", b"</g>"),
-    *(b"<!--", b"<![CDATA[", b"<!DOCTYPE svg>", b"<?xml version='1.0' encoding='utf-16'?>", b'"xMidYMid slice"', b"opacity"),
+    *(
+        b"<!--",
+        b"<![CDATA[",
+        b"<!DOCTYPE svg>",
+        b"<?xml version='1.0' encoding='utf-16'?>",
+        b'"xMidYMid slice"',
+        b"opacity",
+    ),
     *(b"a{b:c}", b"a b>c+d~e{x:y}", b":not(a)", b"@media", b"!important", b"M0 0A1 1 0 0 1 2 2", b"m1 1z", b"filter"),
 )
 
 _KINDS = (
     Target("job", read_job, lambda: mutate.texts(seeds.jobs(), _TOML)),
-    Target("layout", lay_out, lambda: mutate.texts(seeds.jobs(), _TOML), short=12),
+    Target("layout", lay_out, lambda: mutate.texts(seeds.jobs(), _TOML), short=6),
     Target("csv", read_drilled, lambda: mutate.texts([text.encode() for text in seeds.CSV], _TABLE)),
     Target("nc", read_drilled, lambda: mutate.texts([text.encode() for text in seeds.NC], _NC)),
     Target("dxf", read_drilled, lambda: mutate.either(
