@@ -21,6 +21,7 @@ MM_PER_UNIT = {
 }
 POINTS_PER_MM = 72 / MM_PER_INCH
 
+LONGEST = 200  # characters: longer texts are no lengths, and would cost time to look through
 _LENGTH = re.compile(
     r"""\s*(?P<sign>[-+])?
     (?: (?P<whole>\d+)\s+(?P<mixed>\d+/\d+) | (?P<fraction>\d+/\d+) | (?P<decimal>\d+(?:[.,]\d*)?|[.,]\d+) )
@@ -38,7 +39,7 @@ def parse_length(value: object, unit: str = "mm") -> float:
         raise ValueError('a length is a number of mm or text such as "7.5 mm", "3/8 in" or "12 pt"')
     if isinstance(value, (int, float)):
         return _finite(value, MM_PER_UNIT[unit])
-    match = _LENGTH.fullmatch(value)
+    match = _LENGTH.fullmatch(value) if len(value) <= LONGEST else None
     if match is None:
         raise ValueError('write a number and a unit, as in "7.5 mm", "3/8 in" or "12 pt"')
     named = (match["unit"] or unit).lower()

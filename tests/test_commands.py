@@ -17,7 +17,7 @@ from facegraphic.cli.main import COMMANDS
 from facegraphic.cli.stock import COLUMNS
 from facegraphic.lettering.library import DEFAULT_FONT, named_fonts
 
-TABLES = ("boxes", "parts", "knobs", "films", "papers", "bits", "spacings", "masks", "tolerances")
+TABLES = ("boxes", "parts", "knobs", "films", "papers", "bits", "spacings", "masks", "tolerances", "limits")
 
 
 @pytest.mark.parametrize("asked", ["--help", "-h"])

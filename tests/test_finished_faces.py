@@ -256,7 +256,7 @@ side = "front"
 def test_boxes_of_any_size_have_looks(process: str) -> None:
     """The smallest box that a job may have, a front of a tenth of a millimetre, and one of metres: seen less finely."""
     border = "border = 0" if films()[process].border else ""
-    for size, corner, bleed in (([5, 5, 5], 2.45, 0), ([2000, 1800, 900], 3, 2)):
+    for size, corner, bleed in (([5, 5, 5], 2.45, 0), ([600, 540, 300], 3, 2)):
         job = prepare_text(BOX.format(size, corner, process, f"{border}\nbleed = {bleed}"))
         found = looks(job, 300)
         assert set(found) == set(SIDES)

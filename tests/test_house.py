@@ -22,7 +22,7 @@ DISK_MODULES = {"os", "shutil", "tempfile", "glob", "fileinput"}
 DISK_METHODS = {"write_bytes", "write_text", "unlink", "mkdir", "rename", "touch", "chmod"}
 READ_METHODS = {"read_bytes", "read_text", "iterdir", "is_file", "is_dir", "exists", "glob", "rglob", "stat", "open"}
 # These read what comes with packages, through importlib.resources.
-PACKAGE_READERS = {"stock.limits", "stock.tables", "lettering.library"}
+PACKAGE_READERS = {"stock.tables", "stock.limits", "lettering.library"}
 
 Sources = Mapping[str, str]
 

@@ -6,6 +6,7 @@ from typing import Any
 import click
 
 from facegraphic.stock import tables
+from facegraphic.stock.limits import limits
 
 FILM = (
     *("name", "mirrored", "bits", "look", "line", "gap", "line_reversed", "gap_reversed", "text", "bleed", "cut"),
@@ -35,6 +36,7 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
     "spacings": ("name", "value", "title", "source"),
     "masks": ("name", "least", "radius", "dust", "title", "source"),
     "tolerances": ("name", "value", "process", "title", "source"),
+    "limits": ("name", "most", "unit", "title", "source"),
 }
 
 
@@ -49,7 +51,7 @@ def stock(table: str | None) -> None:
     for name in [table] if table else COLUMNS:
         if not table:
             click.echo(f"\n{name.upper()}")
-        rows = getattr(tables, name)().values()
+        rows = (limits() if name == "limits" else getattr(tables, name)()).values()
         for line in _lines(COLUMNS[name], rows):
             click.echo(line)
 
@@ -72,5 +74,5 @@ def _cell(value: Any) -> str:
     if isinstance(value, tuple):
         return " x ".join(f"{part:g}" for part in value)
     if isinstance(value, float | int):
-        return f"{value:.6g}" if value else "-"
+        return str(value) if isinstance(value, int) and value else f"{value:.6g}" if value else "-"
     return value or "-"

@@ -7,6 +7,7 @@ An arc-only or polyline hole counts like a circle; what is nearly one, a slot or
 import io
 import logging
 import re
+import struct
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -33,6 +34,7 @@ from facegraphic.drill.model import (
 )
 from facegraphic.drill.rounds import joined
 from facegraphic.errors import Problem
+from facegraphic.stock.limits import limit
 from facegraphic.units import MM_PER_UNIT
 
 # $INSUNITS (DXF reference, header variables): names and millimetres.
@@ -41,6 +43,8 @@ UNITS = {
     8: ("microinches", 25.4e-6), 9: ("mil", 0.0254), 10: ("yards", 914.4), 13: ("microns", 1e-3), 14: ("dm", 100.0),
 }  # fmt: skip
 MOST_TOLD = 20
+MOST_PAIRS = limit("dxf-pairs")
+MOST_CORNERS = limit("dxf-corners")
 _MENDED = re.compile(r"CIRCLE|ARC|ELLIPSE|SPLINE|POLYLINE|INSERT|BLOCK")
 ASK = "say what one unit of it is: --units mm or --units in; in a job, units = under [[face]]"
 
@@ -49,8 +53,13 @@ def read_dxf(data: bytes, file: str, asked: Asked) -> Reading:
     """Read a DXF. Holes are numbered in the drawing's order. Unreadable if it is no sound DXF or has no units."""
     notes: list[Problem] = []
     text = _text(data)
-    if text.entities > MOST_ENTITIES:
-        raise TooMuch(f"the DXF has {text.entities} entities", TOO_MUCH)
+    for count, most, what in (
+        (text.entities, MOST_ENTITIES, "entities"),
+        (text.corners, MOST_CORNERS, "corners of polylines and splines"),
+        (text.pairs, MOST_PAIRS, "pairs of code and value"),
+    ):
+        if count > most:
+            raise TooMuch(f"the DXF has {count} {what}, more than {most} are not read", TOO_MUCH)
     if not text.file_ends:
         if not text.sections_end:
             raise Unreadable("the DXF is cut short: it ends amid a section", "copy or export it again")
@@ -99,6 +108,7 @@ def _document(data: bytes, file: str, notes: list[Problem]) -> Any:
         AttributeError,
         ArithmeticError,
         RecursionError,
+        struct.error,  # a binary DXF that ends amid a figure
     ) as error:
         raise _damaged(error) from None
     mended = [entry.message for entry in (*auditor.fixes, *auditor.errors) if _MENDED.search(entry.message)]
@@ -155,6 +165,8 @@ class _Text:
     sections_end: bool = True
     file_ends: bool = True
     entities: int = 0
+    corners: int = 0
+    pairs: int = 0
 
 
 def _text(data: bytes) -> _Text:
@@ -164,12 +176,20 @@ def _text(data: bytes) -> _Text:
         return _Text(found)
     start = 0
     names: Counter[bytes] = Counter()
+    pairs = max(data.count(b"\n"), data.count(b"\r")) // 2
+    if pairs > MOST_PAIRS:
+        return _Text(found, pairs=pairs)
     lines = data.splitlines()
+    corners, manifold = 0, False
     for number in range(0, len(lines) - 1, 2):
         code, value = lines[number].strip(), lines[number + 1].strip()
         if code == b"0":
             start = number + 2  # counted from 1; the name stands under its 0
             names[value.upper()] += 1
+            manifold = value.upper() in (b"LWPOLYLINE", b"SPLINE")
+            corners += value.upper() == b"VERTEX"
+        elif code == b"10":
+            corners += manifold
         elif code == b"5":
             found.setdefault(value.decode("latin-1").upper(), start)
-    return _Text(found, names[b"SECTION"] == names[b"ENDSEC"], names[b"EOF"] > 0, names.total())
+    return _Text(found, names[b"SECTION"] == names[b"ENDSEC"], names[b"EOF"] > 0, names.total(), corners, pairs)

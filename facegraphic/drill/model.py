@@ -10,17 +10,18 @@ from typing import Literal
 
 from facegraphic.errors import Problem
 from facegraphic.geometry.path import Point
+from facegraphic.stock.limits import limit
 
 Kind = Literal["table", "NC drill", "DXF", "SVG"]
 
 # Files are made by strangers; beyond these they are refused, before they cost time or memory.
-MOST_BYTES = 50_000_000
-MOST_DRAWING_BYTES = 10_000_000  # DXF and SVG take far longer to read than lines of text
-MOST_HOLES = 10_000
-MOST_ENTITIES = 100_000  # looked at in a drawing, its blocks and symbols unfolded
-DEEPEST = 32  # blocks in blocks, groups in groups
-LARGEST_MM = 10_000.0
-LONGEST_ID = 60
+MOST_BYTES = limit("drill-bytes")
+MOST_DRAWING_BYTES = limit("drawing-bytes")
+MOST_HOLES = limit("holes")
+MOST_ENTITIES = limit("entities")
+DEEPEST = limit("blocks-deep")
+LARGEST_MM = float(limit("far-out"))
+LONGEST_ID = limit("id-length")
 RIGHT_FILE = "is this the right file? a face has a few dozen holes"
 
 

@@ -24,10 +24,11 @@ from facegraphic.drill.nc_words import (
 )
 from facegraphic.drill.slots import slot_notes
 from facegraphic.errors import Problem
+from facegraphic.stock.limits import limit
 from facegraphic.units import MM_PER_UNIT
 
-MOST_LINES = 200_000
-LONGEST_LINE = 10_000
+MOST_LINES = limit("drill-lines")
+LONGEST_LINE = limit("drill-line-length")
 _SETTINGS = re.compile(
     r"/|[A-Z],.*|(FMAT|VER|ICI|TCST|ATC|AFS|CCW|CP|DETECT|DN|DTMDIST|EXDA|FSB|HBCK|NCSL|OM|OSTOP|OTCLMP|PCKPARAM|PF|PPR|PVS"
     r"|RC|RCP|RCR|RD|RH|R|SBK|SG|SIXM|SLOTSET|T|TBLK|UP|Z|ZA|ZC|ZS|ZI|BLKD|AUTO|INTERSET|LD|AXIS|FINISH|BEGIN|END)\b.*"
@@ -46,12 +47,13 @@ _TAPE = " \t\x00\x03\x0c\x11\x13\x1a"  # what paper tapes and old systems put ro
 
 def read_nc(text: str, file: str, asked: Asked) -> Reading:
     """Read an NC drill file. Every hole is named after its tool and its turn: T1-1, T1-2. Unreadable without units."""
-    lines = re.split(r"\r\n|\n|\r", text)
-    if len(lines) > MOST_LINES:
+    count = text.count("\n") + text.count("\r") - text.count("\r\n") + 1
+    lines = re.split(r"\r\n|\n|\r", text, maxsplit=MOST_LINES)
+    if count > MOST_LINES:
         routes = any(_ROUTES.match(line) for line in lines)
         if not routes and sum(line.lstrip()[:1] in tuple("XYxy") for line in lines) > MOST_HOLES:
             raise too_many_holes()
-        raise Unreadable(f"the drill file has {len(lines)} lines", RIGHT_FILE)
+        raise Unreadable(f"the drill file has {count} lines", RIGHT_FILE)
     long = next((number for number, line in enumerate(lines, 1) if len(line) > LONGEST_LINE), None)
     if long is not None:
         raise Unreadable(

@@ -3,14 +3,26 @@
 from collections import Counter
 from dataclasses import dataclass, field
 
-from facegraphic.drill.model import LARGEST_MM, MOST_HOLES, DrillHole, LeftOut, Slot, far, too_many_holes
+from facegraphic.drill.model import (
+    LARGEST_MM,
+    MOST_HOLES,
+    RIGHT_FILE,
+    DrillHole,
+    LeftOut,
+    Slot,
+    Unreadable,
+    far,
+    too_many_holes,
+)
 from facegraphic.drill.nc_words import Figures, Word
 from facegraphic.errors import Problem
 from facegraphic.geometry.path import Point
+from facegraphic.stock.limits import limit
 from facegraphic.units import MM_PER_UNIT
 
 MOST_PROBLEMS = 20
-LARGEST_TOOL = 200.0
+LARGEST_TOOL = float(limit("hole-width"))
+MOST_TOOLS = limit("drill-tools")
 CUTTING = (1, 2, 3)
 
 
@@ -175,6 +187,8 @@ class State:
         if d is None or d < 0:
             self.problem(f"T{number} has no sound size", f"write it as in T{number}C0.8")
             return
+        if len(self.tools) >= MOST_TOOLS:
+            raise Unreadable(f"more than {MOST_TOOLS} tools", RIGHT_FILE, self.line)
         before = self.tools.get(number)
         if before and before.d and abs(before.d - d) > 1e-6:
             self.note(f"T{number} changes from {before.d:g} to {d:g} mm", "see that this is meant")

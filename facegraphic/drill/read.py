@@ -27,9 +27,11 @@ from facegraphic.drill.model import (
 from facegraphic.drill.nc import read_nc
 from facegraphic.drill.table import read_table
 from facegraphic.errors import Problem, nearest
+from facegraphic.stock.limits import limit
 from facegraphic.units import format_number
 
 SAME_PLACE_MM = 0.001
+MOST_TOLD = limit("job-problems")
 # Circles as drawings write them: enough to tell a file of too many holes from one that is only large.
 _MARKS: dict[Kind, re.Pattern[bytes]] = {
     "DXF": re.compile(rb"\n[ \t]*CIRCLE[ \t]*\r?\n"),
@@ -54,7 +56,10 @@ def read_holes(data: bytes, file: str, asked: Asked | None = None) -> Reading:
         return Reading(kind, problems=(Problem(what, mend, file, line),))
     except Unreadable as error:
         return Reading(kind, problems=(Problem(error.what, error.mend, file, error.line),))
-    holes, problems = _named(reading.holes), list(_unsound(reading, file))
+    holes = _named(reading.holes)
+    problems = list(islice(_unsound(reading, file), MOST_TOLD + 1))
+    if len(problems) > MOST_TOLD:
+        problems[MOST_TOLD:] = [Problem("and more like these", "mend these first", file)]
     if asked.layers:
         problems += _unknown_layers(reading, asked, file)
         wanted = {layer.lower() for layer in asked.layers}

@@ -5,6 +5,7 @@ lower left corner of the page.
 """
 
 import math
+import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -25,9 +26,22 @@ from facegraphic.drill.rounds import (
     radius,
     sane,
 )
-from facegraphic.drill.svg_tree import PX, Placed, Tree, fitted, length, parse, physical, sound_path, unfold, view_box
+from facegraphic.drill.svg_tree import (
+    PX,
+    TOO_MUCH,
+    Placed,
+    Tree,
+    fitted,
+    length,
+    parse,
+    physical,
+    sound_path,
+    unfold,
+    view_box,
+)
 from facegraphic.errors import Problem
 from facegraphic.geometry.path import Point
+from facegraphic.stock.limits import limit
 from facegraphic.units import MM_PER_UNIT
 
 ASK = "set both, or say what one unit is: --units mm or --units in; in a job, units = under [[face]]"
@@ -36,7 +50,10 @@ OUTLINE = "a closed outline that is no circle, left out"
 POLYGON = "a polygon of many sides, taken for a circle through its corners"
 SLOT = "a face has round holes only: keep legends off it yourself, or add holes for it"
 STEPS = 12
+_COMMAND = re.compile(r"[A-DF-Za-df-z]")
+_SPACE = re.compile(r"[\s,]+")
 LONGEST_PATH = 1_000_000
+MOST_SEGMENTS = limit("segments")
 
 
 @dataclass(frozen=True)
@@ -56,6 +73,13 @@ class _Finds:
     circles: list[tuple[Round, Placed, int]] = field(default_factory=list)
     arcs: dict[str, list[tuple[Arc, Placed, int]]] = field(default_factory=dict)
     turn: int = 0
+    segments: int = 0
+
+    def count(self, segments: int) -> None:
+        """Count what a path or polygon is made of, before it is looked at. Unreadable if there is no end of it."""
+        self.segments += segments
+        if self.segments > MOST_SEGMENTS:
+            raise Unreadable(f"paths and polygons of more than {MOST_SEGMENTS} segments", TOO_MUCH)
 
     def add(self, found: Round, placed: Placed) -> None:
         if len(self.circles) >= MOST_HOLES:
@@ -136,6 +160,7 @@ def _shape(placed: Placed, finds: _Finds) -> None:
     elif placed.name == "rect":
         _rect(placed, finds)
     elif placed.name in ("polygon", "polyline"):
+        finds.count(placed.node.get("points", "").count(",") + placed.node.get("points", "").count(" ") + 1 >> 1)
         numbers = [float(part) for part in placed.node.get("points", "").replace(",", " ").split()]
         points = list(zip(numbers[::2], numbers[1::2], strict=False))
         if placed.name == "polygon" or (points and points[0] == points[-1]):
@@ -202,8 +227,11 @@ def _polygon(points: list[Point], placed: Placed, finds: _Finds) -> None:
 
 def _path(placed: Placed, finds: _Finds) -> None:
     text = placed.node.get("d", "")
+    if re.search(r"\d{40}|[eE]\+?0*[1-9]\d", text):
+        raise ValueError("figures that are absurdly large")
     if len(text) > LONGEST_PATH:
         raise ValueError("a path without end")
+    finds.count(_segments(text))
     if not sound_path(text):
         raise ValueError(f'"{text[:40]}" is no path')
     for part in Path(text).as_subpaths():
@@ -232,12 +260,15 @@ def _path(placed: Placed, finds: _Finds) -> None:
             finds.arcs.setdefault(placed.layer, []).append((arc, placed, finds.turn))
 
 
+def _segments(text: str) -> int:
+    """About how many segments a path has: its commands, and the figures beyond the six that the longest has."""
+    return max(len(_COMMAND.findall(text)), len(_SPACE.findall(text)) // 6)
+
+
 def _sampled(segments: list[Any], start: Point) -> list[Point]:
     points = [start]
-    for segment in segments:
-        for step in range(1, STEPS + 1):  # of straight ones too: a flat side makes no circle
-            at = segment.point(step / STEPS)
-            points.append((float(at.x), float(at.y)))
+    for segment in segments:  # of straight ones too: a flat side makes no circle
+        points += [(float(x), float(y)) for x, y in segment.npoint([step / STEPS for step in range(1, STEPS + 1)])]
     return points
 
 

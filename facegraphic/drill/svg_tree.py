@@ -11,14 +11,15 @@ from defusedxml import ElementTree as SafeET
 from fontTools.misc.transform import Transform
 from svgelements import Matrix, Viewbox
 
-from facegraphic.drill.model import DEEPEST, MOST_ENTITIES, TooMuch, Unreadable
+from facegraphic.drill.model import MOST_ENTITIES, TooMuch, Unreadable
 from facegraphic.geometry.path import IDENTITY
+from facegraphic.stock.limits import limit
 from facegraphic.units import MM_PER_UNIT
 
 SVG = "http://www.w3.org/2000/svg"
 HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 LINE = "{facegraphic}line"
-MOST_LEVELS = 3 * DEEPEST  # editors nest more freely than blocks are nested
+MOST_LEVELS = limit("groups-deep")
 TOO_MUCH = "have only the holes exported, without decoration"
 SHAPES = ("circle", "ellipse", "path", "polygon", "polyline", "rect")
 PX = MM_PER_UNIT["px"]

@@ -9,9 +9,11 @@ import io
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import islice
 
-from facegraphic.drill.model import MOST_HOLES, DrillHole, too_many_holes
+from facegraphic.drill.model import MOST_HOLES, RIGHT_FILE, DrillHole, too_many_holes
 from facegraphic.errors import Problem, nearest
+from facegraphic.stock.limits import limit
 from facegraphic.units import MM_PER_UNIT, parse_length
 
 COLUMNS = {
@@ -22,7 +24,10 @@ COLUMNS = {
     "unit": ("unit", "units"),
 }
 WANTED = ("x", "y", "d")
-MOST_PROBLEMS = 100
+MOST_PROBLEMS = limit("job-problems")
+MOST_LINES = limit("table-rows")
+MOST_CELLS = limit("table-cells")
+LONGEST_FIGURE = limit("figure-length")
 UNIT_NAMES = {
     "mm": "mm", "millimeter": "mm", "millimeters": "mm", "millimetre": "mm", "millimetres": "mm",
     "cm": "cm", "centimeters": "cm", "centimetres": "cm",
@@ -33,6 +38,7 @@ _UNITS = "|".join(sorted(map(re.escape, UNIT_NAMES), key=len, reverse=True))
 _HEADER_UNIT = re.compile(rf"(?P<name>[a-zø]+?)(?:[ _,/:]*(?:in )?[(\[]?(?P<unit>{_UNITS})[)\]]?)?")
 # What `facegraphic holes` tells beside these of a picture; a table may have them, and they are passed over.
 MEASURED = ("roundness", "ux", "uy", "ud")
+_FULL = re.compile(r"^[^#\s]", re.MULTILINE)
 _DECIMAL_COMMA = re.compile(r"\d,|,\d")
 _EXPONENT = re.compile(rf"([-+]?(?:\d+[.,]?\d*|[.,]\d+)e[-+]?\d{{1,3}})\s*({_UNITS})?", re.IGNORECASE)  # 1e-3, 2.5E+1
 _SEPARATOR = re.compile(r"sep=(.)\s*", re.IGNORECASE)  # a first line that spreadsheets write for themselves
@@ -61,6 +67,11 @@ class _Table:
 def read_table(text: str, file: str, unit: str = "mm") -> tuple[list[DrillHole], list[Problem]]:
     """Read a hole table. Figures without a unit of their own count in their column's or row's unit, else in `unit`."""
     text = text.removeprefix("\ufeff")
+    lines = text.count("\n") + text.count("\r") - text.count("\r\n")
+    if lines > MOST_LINES:
+        full = sum(1 for _ in islice(_FULL.finditer(text), MOST_HOLES + 1)) > MOST_HOLES
+        what = too_many_holes().what if full else f"the table has {lines} lines, more than {MOST_LINES} are not read"
+        return [], [Problem(what, RIGHT_FILE, file)]
     header_line = next(_told_lines(text), "")
     named = _SEPARATOR.fullmatch(header_line)
     table = _Table(file, unit, named[1] if named else max(",;\t", key=header_line.count))
@@ -108,6 +119,9 @@ def _header(row: list[str], table: _Table) -> None:
     columns: dict[str, tuple[int, str]] = {}
     while row and not row[-1].strip():
         row.pop()
+    if len(row) > MOST_CELLS:
+        table.problem(f"{len(row)} columns", "a hole table has id, x, y and d: is this the right file?")
+        return
     for number, cell in enumerate(row):
         match = _HEADER_UNIT.fullmatch(cell.strip().lower())
         known_as = {**COLUMNS, **{name: (name,) for name in MEASURED}}
@@ -165,6 +179,9 @@ def _row(row: list[str], table: _Table) -> None:
 
 def _figure(name: str, cell: str, unit: str, table: _Table) -> float | None:
     """A length in mm; None with a problem for what is none."""
+    if len(cell) > LONGEST_FIGURE:
+        table.problem(f'{name} = "{cell[:20]}..." has {len(cell)} characters', f"write it in {LONGEST_FIGURE} or fewer")
+        return None
     if _DECIMAL_COMMA.search(cell):
         if table.delimiter == ",":
             mend = f"write it with a decimal point: {cell.strip().replace(',', '.')}"

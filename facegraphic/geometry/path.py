@@ -144,6 +144,15 @@ class Path:
         """The path as SVG path data, in the path's own units and y direction."""
         return " ".join(op + " ".join(number(value) for value in values) for op, *values in self.segments)
 
+    def points(self, flatness: float = FLATNESS_MM) -> int:
+        """How many points `rings` would come to."""
+        here: Point = (0.0, 0.0)
+        count = 0
+        for segment in self.segments:
+            count += _steps(here, segment[1:], flatness) if len(segment) == 7 else 1
+            here = segment[-2:] if len(segment) > 1 else here
+        return count
+
     def rings(self, flatness: float = FLATNESS_MM) -> list[Ring]:
         """The contours as rings of points, curves cut so that no chord strays over `flatness` mm."""
         rings: list[Ring] = []
@@ -160,9 +169,7 @@ class Path:
 def _flatten_cubic(start: Point, c: Sequence[float], flatness: float) -> Ring:
     """Cut one cubic into equal parameter steps; the second difference bounds the chord error."""
     (x0, y0), (x1, y1, x2, y2, x3, y3) = start, c
-    bend = max(math.hypot(x0 - 2 * x1 + x2, y0 - 2 * y1 + y2), math.hypot(x1 - 2 * x2 + x3, y1 - 2 * y2 + y3))
-    # |B''| <= 6 bend, and a chord over step h strays at most h^2/8 |B''|.
-    steps = max(1, math.ceil(math.sqrt(0.75 * bend / flatness)))
+    steps = _steps(start, c, flatness)
     points: Ring = []
     for i in range(1, steps + 1):
         t = i / steps
@@ -170,6 +177,13 @@ def _flatten_cubic(start: Point, c: Sequence[float], flatness: float) -> Ring:
         a, b, d, e = s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t
         points.append((a * x0 + b * x1 + d * x2 + e * x3, a * y0 + b * y1 + d * y2 + e * y3))
     return points
+
+
+def _steps(start: Point, c: Sequence[float], flatness: float) -> int:
+    """|B''| <= 6 bend, and a chord over step h strays at most h^2/8 |B''|."""
+    (x0, y0), (x1, y1, x2, y2, x3, y3) = start, c
+    bend = max(math.hypot(x0 - 2 * x1 + x2, y0 - 2 * y1 + y2), math.hypot(x1 - 2 * x2 + x3, y1 - 2 * y2 + y3))
+    return max(1, math.ceil(math.sqrt(0.75 * bend / flatness)))
 
 
 class PathPen:

@@ -13,10 +13,11 @@ from facegraphic.job.model import Coat, CoatKind, Face, MaskKind, NamedRegion, P
 from facegraphic.job.painted import stretch
 from facegraphic.job.reader import REQUIRED, Table, shown
 from facegraphic.stock.faces import SIDES, Side
+from facegraphic.stock.limits import limit
 from facegraphic.units import parse_length
 
-MOST_COATS = 24
-MOST_POINTS = 1000
+MOST_COATS = limit("coats")
+MOST_POINTS = limit("polygon-points")
 PRIMER = "#8d9093"  # grey, as most primers are
 ACROSS = 4000.0  # mm: longer than any face, for bands that run right across one
 SHAPES = ("band", "rectangle", "circle", "polygon")
@@ -35,7 +36,7 @@ def read_coats(root: Table, faces: tuple[Face, ...], files: Files) -> tuple[Coat
 def _coat(table: Table, number: int, sides: tuple[Side, ...], files: Files) -> Coat:
     kind: CoatKind = table.choice("kind", "paint", get_args(CoatKind))
     mask: MaskKind = table.choice("mask", "adhesive", get_args(MaskKind))
-    entries = table.tables("shape")
+    entries = table.tables("shape", limit("coat-shapes"))
     shapes = tuple(path for entry in entries for path in _shape(entry))
     drawn = _Drawn(table, files, table.lengths("at", 2, (0.0, 0.0)), table.lengths("size", 2, low=0.1))
     bare: Region | None = None if shapes else "everything"

@@ -24,14 +24,17 @@ from facegraphic.job.model import (
     Scale,
     ScaleStyle,
 )
-from facegraphic.job.reader import REQUIRED, Table, finite, key_text, read_clear, shown
+from facegraphic.job.reader import LONGEST_LABEL, REQUIRED, Table, finite, key_text, read_clear, shown
 from facegraphic.lettering.font import Font
 from facegraphic.lettering.library import symbols
+from facegraphic.stock.limits import limit
 from facegraphic.stock.tables import Knob, Part, knobs, parts
 from facegraphic.units import format_number
 
 REACH_MM = 5.0
-MOST_MARKS = 121
+MOST_MARKS = limit("scale-marks")
+HIGHEST_LABEL, HIGHEST_TEXT = float(limit("label-height")), float(limit("text-height"))
+LONGEST_TEXT = limit("text-length")
 SHORTEST_LINE_MM = 1.0
 
 
@@ -56,6 +59,10 @@ class Setting:
             )
         except ValueError as error:
             table.problem(key, str(error), "write {{ and }} for braces that are meant")
+        if len(text) > LONGEST_TEXT:
+            what = f"the text is {len(text)} characters long with its fields filled in"
+            table.problem(key, what, f"at most {LONGEST_TEXT} fit")
+            text = text[:LONGEST_TEXT]
         # Composed characters have glyphs of their own; a letter with its accent apart reads the same.
         text = unicodedata.normalize("NFC", text)
         font = font or self.finish.font
@@ -80,7 +87,7 @@ def read_control(table: Table, holes: Sequence[Hole], setting: Setting) -> Contr
     hole = _hole(table, holes, setting)
     part = _named(table, "part", parts())
     knob = _knob(table, part)
-    label = setting.fill(table, "label", table.text("label", "", most=200)).strip()
+    label = setting.fill(table, "label", table.text("label", "", most=LONGEST_LABEL)).strip()
     control = Control(
         hole=hole or "",
         key=key_text(table.path),
@@ -93,7 +100,7 @@ def read_control(table: Table, holes: Sequence[Hole], setting: Setting) -> Contr
         scale=_scale(table.table("scale"), part, setting, "part" in table.data and part is None)
         if table.has("scale")
         else None,
-        cap=table.length("height", setting.finish.cap, low=0.5, high=50.0),
+        cap=table.length("height", setting.finish.cap, low=0.5, high=HIGHEST_LABEL),
         nudge=table.lengths("nudge", 2, (0.0, 0.0)),
         bearing=table.number("bearing", 0.0, -360.0, 360.0, "degrees") if table.has("bearing") else None,
         clear=read_clear(table, setting.finish.clear),
@@ -263,8 +270,8 @@ def read_frame(table: Table, ids: Sequence[str], setting: Setting) -> Frame | No
             table.problem("holes", f"no hole of this face has the id {shown(id)}", nearest(id, ids))
     if not holes:
         table.notes.add(table.path, "the frame has no holes", 'add holes = ["rate", "depth"]')
-    label = setting.fill(table, "label", table.text("label", "", most=200))
-    cap = table.length("height", setting.finish.cap, low=0.5, high=50.0)
+    label = setting.fill(table, "label", table.text("label", "", most=LONGEST_LABEL))
+    cap = table.length("height", setting.finish.cap, low=0.5, high=HIGHEST_LABEL)
     table.close()
     return Frame(holes, label, cap) if holes else None
 
@@ -273,9 +280,9 @@ def read_line(table: Table, setting: Setting) -> Line | None:
     """Read one [[face.line]]; None when it has no two ends."""
     finish = setting.finish
     start, end = (table.lengths(key, 2, REQUIRED) for key in ("from", "to"))
-    label = setting.fill(table, "label", table.text("label", "", most=200)).strip()
+    label = setting.fill(table, "label", table.text("label", "", most=LONGEST_LABEL)).strip()
     width = table.length("width", max(0.3, finish.least_line), low=0.05, high=20.0)
-    cap = table.length("height", finish.cap, low=0.5, high=50.0)
+    cap = table.length("height", finish.cap, low=0.5, high=HIGHEST_LABEL)
     table.close()
     if start is None or end is None:
         return None
@@ -301,7 +308,7 @@ def read_text(table: Table, setting: Setting, files: Files) -> FreeText:
     read = FreeText(
         text=setting.fill(table, "text", table.text("text", REQUIRED) or "", font),
         at=setting.at(point) if point else None,
-        cap=table.length("height", 1.5 * finish.cap, low=0.5, high=200.0),
+        cap=table.length("height", 1.5 * finish.cap, low=0.5, high=HIGHEST_TEXT),
         angle=table.number("angle", 0.0, -360.0, 360.0, "degrees"),
         tracking=table.length("tracking", 0.0, low=-5.0, high=50.0),
         align=table.choice("align", "centre", ("left", "centre", "right")),

@@ -7,18 +7,26 @@ themselves (metadata, elements of other namespaces) is dropped.
 
 import re
 import xml.etree.ElementTree as ET
+from typing import Any
 
 from defusedxml import DefusedXmlException
 from defusedxml import ElementTree as SafeET
 
+from facegraphic.job.drawing_work import DEEPEST, HREFS, MOST_NODES, Measure
 from facegraphic.job.model import Drawing
+from facegraphic.job.path_data import one_letter_each
+from facegraphic.stock.limits import limit
 from facegraphic.units import parse_length
 
 SVG = "http://www.w3.org/2000/svg"
 XLINK = "http://www.w3.org/1999/xlink"
-MOST_BYTES = 20_000_000
-MOST_NODES = 100_000
-DEEPEST = 100
+MOST_BYTES = limit("art-bytes")
+MOST_ATTRIBUTES, LONGEST_VALUE = limit("art-attributes"), limit("art-value-length")
+LONGEST_PATHS, LONGEST_POINTS = limit("art-path-length"), limit("art-points-length")
+LONGEST_CSS, MOST_RULES, MOST_DASHES = limit("art-css-length"), limit("art-css-rules"), limit("art-dashes")
+
+MOST_FAULTS = 20
+MOST_STEPS = 4  # elements within each other that a style rule may name
 
 _DRAWN = {
     "svg", "g", "defs", "symbol", "use", "switch", "style", "path", "rect", "circle", "ellipse", "line", "polyline",
@@ -37,9 +45,26 @@ _REFUSED = {
 }
 # Properties that would be drawn otherwise than they are meant.
 _UNDRAWN = re.compile(r"(?<![-\w])(filter|mask|mix-blend-mode|paint-order)\s*:\s*(?!none|normal)[^;\s]", re.IGNORECASE)
+_NAMES = ("viewBox", "id", "class", "systemLanguage", "requiredFeatures", "requiredExtensions", "media", "type")
+_HUGE = re.compile(
+    r"(?<![\d.#\w])\d{10,}|\d\.?[eE]\+?0*[1-9]\d|(?<![-#.\w])(?:nan|inf|infinity)(?![-\w])", re.IGNORECASE
+)
+# What the drawing engine would take from a style as if it stood in the drawing itself.
+_NO_STYLE = re.compile(r"(?<![-.#\w])(href|d|points|id|class|style|type)\s*:(?!\w+\s*[,{])", re.IGNORECASE)
 _ODD_COLOUR = re.compile(r"(?<![-\w])(hsla?|hwb|lab|lch|oklab|oklch|color|color-mix|var|env)\s*\(", re.IGNORECASE)
 _URL = re.compile(r"url\s*\(\s*['\"]?\s*([^'\")]*)", re.IGNORECASE)
-_HREFS = ("href", f"{{{XLINK}}}href")
+# What a drawing says of a shape; other attributes are a program's own, and would be handed down to every shape below.
+_KEPT = frozenset(
+    """
+    id class style d points x y x1 y1 x2 y2 cx cy r rx ry fx fy fr dx dy width height viewBox
+    preserveAspectRatio offset transform transform-origin gradientUnits gradientTransform spreadMethod
+    clipPathUnits markerUnits markerWidth markerHeight refX refY orient overflow version type media
+    systemLanguage requiredFeatures requiredExtensions color display visibility opacity fill fill-rule fill-opacity
+    stroke stroke-width stroke-opacity stroke-linecap stroke-linejoin stroke-miterlimit stroke-dasharray
+    stroke-dashoffset stop-color stop-opacity clip clip-path clip-rule marker marker-start marker-mid marker-end
+    shape-rendering font-size vector-effect filter mask paint-order mix-blend-mode
+    """.split()  # noqa: SIM905
+)
 
 
 def looks_like_svg(data: bytes) -> bool:
@@ -51,8 +76,12 @@ def read_drawing(data: bytes, name: str = "") -> Drawing:
     """Check an SVG and give it back cleaned, `name` with it. ValueError that lists all that is wrong with it."""
     if len(data) > MOST_BYTES:
         raise ValueError(f"the drawing has {len(data)} bytes, more than {MOST_BYTES}; simplify it")
+    parser = _CountingParser(forbid_dtd=False, forbid_entities=True, forbid_external=True)
     try:
-        root = SafeET.fromstring(data, forbid_dtd=False, forbid_entities=True, forbid_external=True)
+        parser.feed(data)
+        root = parser.close()
+    except _TooMuch as error:
+        raise ValueError(f"it holds {error}") from None
     except DefusedXmlException:
         raise ValueError("it declares XML entities or external parts; save it as plain SVG") from None
     except (ET.ParseError, ValueError, LookupError) as error:
@@ -60,9 +89,11 @@ def read_drawing(data: bytes, name: str = "") -> Drawing:
     if root.tag != f"{{{SVG}}}svg":
         raise ValueError("its outermost element is not svg in the SVG namespace; save it as plain SVG")
     faults = _Faults()
-    _clean(root, faults, 1)
+    _clean(root, faults)
+    css = "\n".join(node.text or "" for node in root.iter(f"{{{SVG}}}style"))
+    _check_sheets(css, faults)
     if not faults.found:
-        _check_uses(root, faults)
+        faults.found += Measure(root, css).faults()
     if faults.found:
         raise ValueError("it holds " + "; and ".join(dict.fromkeys(faults.found)))
     size = _natural_size(root)
@@ -71,47 +102,114 @@ def read_drawing(data: bytes, name: str = "") -> Drawing:
     return Drawing(ET.tostring(root, encoding="utf-8"), size, name)
 
 
+class _TooMuch(Exception):
+    """A drawing without end, met while it is read."""
+
+
+class _CountingParser(SafeET.DefusedXMLParser):  # type: ignore[misc]
+    """Stops at the first element too many, or too deep, before the rest is read."""
+
+    levels = count = 0
+
+    def _start(self, tag: str, attributes: list[str]) -> Any:
+        self.levels, self.count = self.levels + 1, self.count + 1
+        if self.levels > DEEPEST or self.count > MOST_NODES:
+            raise _TooMuch(f"more than {MOST_NODES} elements or {DEEPEST} levels; simplify it")
+        if len(attributes) > 2 * MOST_ATTRIBUTES:
+            raise _TooMuch(f"an element of more than {MOST_ATTRIBUTES} attributes; save it as plain SVG")
+        return super()._start(tag, attributes)
+
+    def _end(self, tag: str) -> Any:
+        self.levels -= 1
+        return super()._end(tag)
+
+
 class _Faults:
     def __init__(self) -> None:
         self.found: list[str] = []
-        self.nodes = 0
+        self.paths = 0
 
     def add(self, what: str) -> None:
-        self.found.append(what)
+        if len(self.found) < MOST_FAULTS:
+            self.found.append(what)
 
 
-def _clean(node: ET.Element, faults: _Faults, depth: int) -> None:
+def _clean(node: ET.Element, faults: _Faults) -> None:
     """Drop what isn't drawn, and note whatever makes the drawing unfit, below one element."""
-    faults.nodes += 1
-    if depth > DEEPEST or faults.nodes > MOST_NODES:
-        faults.add(f"more than {MOST_NODES} elements or {DEEPEST} levels; simplify it")
-        return
     _check_attributes(node, faults)
+    _check_path(node, faults)
     if node.tag == f"{{{SVG}}}style":
-        _check_css(node.text or "", faults)
+        _check_css((node.text or "")[:LONGEST_CSS], faults)
     for child in list(node):
         namespace, _, name = str(child.tag).rpartition("}")
-        if namespace != f"{{{SVG}" or name in _DROPPED:
+        if namespace != f"{{{SVG}" or name in _DROPPED or (name == "use" and not _target(child)):
             node.remove(child)
         elif name in _DRAWN:
-            _clean(child, faults, depth + 1)
+            _clean(child, faults)
         else:
             kind = "animate" if name.startswith(("animate", "set")) else name
-            faults.add(_REFUSED.get(kind, f"<{name}>, which cannot be printed from here; turn it into paths"))
+            faults.add(_REFUSED.get(kind, f"<{name[:40]}>, which cannot be printed from here; turn it into paths"))
+
+
+def _target(use: ET.Element) -> str:
+    """The id that a use names; the drawing engine takes one that names none for a use of the whole drawing."""
+    return next((use.get(href, "").strip()[1:] for href in HREFS if use.get(href)), "")
+
+
+def _check_path(node: ET.Element, faults: _Faults) -> None:
+    """Write paths so that reading them costs no more than their length, and bound them."""
+    path = node.get("d", "")
+    faults.paths += len(path)
+    if faults.paths > LONGEST_PATHS:
+        faults.add(f"paths of more than {LONGEST_PATHS} characters; simplify them")
+        return
+    try:
+        if path:
+            node.set("d", one_letter_each(path))
+    except ValueError as error:
+        faults.add(str(error))
+
+
+def _check_sheets(css: str, faults: _Faults) -> None:
+    """Let style sheets name what they style plainly, so that finding it costs little."""
+    css = re.sub(r"/\*.*?\*/", "", css, flags=re.DOTALL)
+    rules = css.split("{")
+    if len(css) > LONGEST_CSS or len(rules) > MOST_RULES:
+        faults.add(f"style sheets of more than {LONGEST_CSS} characters or {MOST_RULES} rules; simplify it")
+        return
+    involved = [part for rule in rules for part in rule.rpartition("}")[2].split(",") if len(part.split()) > MOST_STEPS]
+    if involved or re.search(r":(not|is|where|has|nth)", css):
+        faults.add("a style rule for elements within elements within elements; save it with plain classes")
+    if huge := _HUGE.search(css):
+        faults.add(f"a style with the figure {huge[0][:20]}, which is absurd; mend it, or simplify it")
+    if any(rule.count(";") > MOST_ATTRIBUTES for rule in rules):
+        faults.add(f"a style rule of more than {MOST_ATTRIBUTES} properties; simplify it")
 
 
 def _check_attributes(node: ET.Element, faults: _Faults) -> None:
     for key, value in list(node.attrib.items()):
         namespace, _, name = key.rpartition("}")
-        if key in _HREFS:
+        most = LONGEST_POINTS if key == "points" else LONGEST_VALUE
+        if len(value) > most and key != "d":
+            faults.add(f"{name[:40]} with {len(value)} characters, more than {most}; simplify it")
+        elif key in HREFS:
             if not value.strip().startswith("#"):
                 faults.add(f'a reference to something outside ("{value[:40]}"); embed or remove it')
         elif namespace:
             del node.attrib[key]
         elif name.lower().startswith("on"):
-            faults.add(f"a script ({name}); take it out")
+            faults.add(f"a script ({name[:40]}); take it out")
         elif name in ("filter", "mask") and value.strip() != "none":
             faults.add(_REFUSED[name])
+        elif name not in _KEPT:
+            del node.attrib[key]
+        elif name not in _NAMES and (huge := _HUGE.search(value)):
+            faults.add(f"{name} with the figure {huge[0][:20]}, which is absurd; mend it, or simplify it")
+        elif name == "d":
+            if re.search(r"[(\\@]", value):
+                _check_css(value[:LONGEST_VALUE], faults)
+        elif name == "stroke-dasharray" and len(re.split(r"[\s,]+", value.strip())) > MOST_DASHES:
+            faults.add(f"a dash pattern of more than {MOST_DASHES} lengths; simplify it")
         elif name in ("paint-order", "mix-blend-mode"):
             _check_css(f"{name}:{value}", faults)
         else:
@@ -123,6 +221,10 @@ def _check_css(css: str, faults: _Faults) -> None:
     plain = re.sub(r"\\[0-9a-fA-F]{1,6}\s?|\\.", "\\\\", re.sub(r"/\*.*?\*/", "", css, flags=re.DOTALL))
     if "@import" in (css + plain).lower() or ("\\" in plain and ("(" in css or "@" in css)):
         faults.add("a style that imports or hides a reference; save it as plain SVG")
+    elif "\\" in plain:
+        faults.add("a style with escaped characters; save it as plain SVG")
+    if named := _NO_STYLE.search(plain):
+        faults.add(f"the style {named[1].lower()}, which is none; save it as plain SVG")
     if odd := _ODD_COLOUR.search(plain):
         faults.add(f"a value written as {odd[1].lower()}(...), which would come out wrong; write colours as #rrggbb")
     if undrawn := _UNDRAWN.search(plain):
@@ -130,36 +232,6 @@ def _check_css(css: str, faults: _Faults) -> None:
     for target in _URL.findall(css) + _URL.findall(plain):
         if not target.startswith("#"):
             faults.add(f'a style that refers to something outside ("{target[:40]}"); embed or remove it')
-
-
-def _check_uses(root: ET.Element, faults: _Faults) -> None:
-    """Measure what <use> elements unfold to, so that a small file cannot stand for a huge or bottomless drawing."""
-    by_id = {node.get("id"): node for node in root.iter() if node.get("id")}
-    measured: dict[int, tuple[int, int]] = {}
-
-    def measure(node: ET.Element, within: frozenset[int]) -> tuple[int, int]:
-        """How many elements a node unfolds to, and how many levels deep."""
-        if id(node) in measured:
-            return measured[id(node)]
-        if id(node) in within:
-            faults.add("a <use> that contains itself; take it out")
-            return 1, 1
-        if len(within) > DEEPEST:
-            return 1, 1
-        inside = within | {id(node)}
-        below = [measure(child, inside) for child in node]
-        target = next((node.get(href) for href in _HREFS if node.get(href)), None)
-        if node.tag == f"{{{SVG}}}use" and target and (used := by_id.get(target.strip()[1:])) is not None:
-            below.append(measure(used, inside))
-        weight, height = 1 + sum(weight for weight, _ in below), 1 + max((height for _, height in below), default=0)
-        measured[id(node)] = weight, height
-        return weight, height
-
-    weight, height = measure(root, frozenset())
-    if weight > MOST_NODES:
-        faults.add(f"<use> elements that unfold to more than {MOST_NODES}; simplify it")
-    if height > DEEPEST:
-        faults.add(f"<use> elements that unfold to more than {DEEPEST} levels; simplify it")
 
 
 def _natural_size(root: ET.Element) -> tuple[float, float]:

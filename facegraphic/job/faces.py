@@ -16,13 +16,15 @@ from facegraphic.job.measured import as_measured, read_measured
 from facegraphic.job.model import Art, Control, Face, Finish, Fit, Hole
 from facegraphic.job.reader import REQUIRED, Table, shown
 from facegraphic.stock.faces import SIDES, Outline, Side, face_outline
+from facegraphic.stock.limits import limit
 from facegraphic.stock.tables import BoxSize
 from facegraphic.units import parse_length
 
 ORIGINS = ("centre", "lower-left", "upper-left", "middle-of-holes")
 UNITS = ("mm", "cm", "in", "mil")
-LARGEST_HOLE = 200.0
-MOST_FACES_HOLES = 2000
+LARGEST_HOLE = float(limit("hole-width"))
+MOST_AUTOMATIC, MOST_TILES = limit("automatic-texts"), limit("tiles")
+MOST_FACES_HOLES = limit("faces-holes")
 
 
 @dataclass(frozen=True)
@@ -102,7 +104,7 @@ def _inside(outline: Outline, at: Point) -> bool:
 
 def read_faces(root: Table, box: BoxSize, finish: Finish, files: Files, fields: Mapping[str, str]) -> Faces:
     """Read [[face]] tables; problems go to the tables' notes."""
-    drafts = [_draft(table, files) for table in root.tables("face")]
+    drafts = [_draft(table, files) for table in root.tables("face", limit("faces"))]
     if not drafts:
         root.notes.add((), "the job has no face", 'add [[face]] with side = "top" and its holes')
     seen: set[str] = set()
@@ -281,22 +283,42 @@ def _face(draft: _Draft, outline: Outline, finish: Finish, files: Files, fields:
         outline=outline,
         holes=tuple(holes),
         controls=_controls(table, holes, setting),
-        frames=tuple(filter(None, (read_frame(entry, ids, setting) for entry in table.tables("frame")))),
-        lines=tuple(filter(None, (read_line(entry, setting) for entry in table.tables("line")))),
-        texts=tuple(read_text(entry, setting, files) for entry in table.tables("text")),
-        arts=tuple(filter(None, (_art(entry, setting, files) for entry in table.tables("art")))),
+        frames=tuple(
+            filter(None, (read_frame(entry, ids, setting) for entry in table.tables("frame", limit("frames"))))
+        ),
+        lines=tuple(filter(None, (read_line(entry, setting) for entry in table.tables("line", limit("lines"))))),
+        texts=tuple(read_text(entry, setting, files) for entry in table.tables("text", limit("texts"))),
+        arts=tuple(filter(None, (_art(entry, setting, files) for entry in table.tables("art", limit("arts"))))),
         ground=table.ground("ground", finish.ground) if finish.film.bits > 1 else finish.ground,
         told=draft.told,
         fit=fit,
     )
+    _check_counts(table, face, finish)
     table.close()
     return face
+
+
+def _check_counts(table: Table, face: Face, finish: Finish) -> None:
+    """What would take the layout, or the drawing, time without end."""
+    automatic = sum(text.at is None for text in face.texts)
+    if automatic > MOST_AUTOMATIC:
+        mend = f"{MOST_AUTOMATIC} texts at most find their own room; give the others at = [x, y]"
+        table.problem("text", f'{automatic} texts with at = "auto"', mend)
+    width, height = (length + 2 * finish.bleed for length in face.outline.size)
+    for number, art in enumerate(face.arts):
+        if art.fit == "tile" and art.tile > 0:
+            size = (art.region.width, art.region.height) if art.region else (width, height)
+            high = art.tile * art.image.size[1] / art.image.size[0]
+            tiles = math.ceil(size[0] / max(art.tile, 3.0)) * math.ceil(size[1] / max(high, 3.0))
+            if tiles > MOST_TILES:
+                what = f"{tiles} tiles of {art.name}"
+                table.notes.add((*table.path, "art", number, "tile"), what, f"{MOST_TILES} at most: make tile larger")
 
 
 def _controls(table: Table, holes: list[Hole], setting: Setting) -> tuple[Control, ...]:
     """The face's controls, at most one in a hole."""
     by_hole: dict[str, Control] = {}
-    for entry in table.tables("control"):
+    for entry in table.tables("control", limit("controls")):
         control = read_control(entry, holes, setting)
         if control is None:
             continue

@@ -13,9 +13,11 @@ from facegraphic.job.model import Drawing, Painted, Picture
 from facegraphic.job.reader import Table, shown
 from facegraphic.lettering.font import Font, FontError
 from facegraphic.lettering.library import load_named, named_fonts, symbol_font
+from facegraphic.stock.limits import limit
 
-MOST_FONT_BYTES = 40_000_000
-MOST_ART_BYTES = 200_000_000
+MOST_FONT_BYTES = limit("font-bytes")
+MOST_JOB_PIXELS = limit("job-pixels")
+MOST_ART_BYTES = limit("picture-bytes")
 
 
 def read_file(path: Path, most: int) -> bytes:
@@ -50,6 +52,8 @@ class Files:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.read: dict[Path, str] = {}  # all that was asked for, with its hash; "" where it could not be read
+        self._arts: dict[str, Picture | Drawing] = {}  # one file may stand in many places, and is read once
+        self._pixels = 0
 
     @property
     def named(self) -> frozenset[Path]:
@@ -102,16 +106,25 @@ class Files:
         return reading
 
     def art(self, table: Table, key: str, name: str) -> Picture | Drawing | None:
+        if name in self._arts:
+            return self._arts[name]
         data = self._bytes(table, key, name, MOST_ART_BYTES)
         if data is None:
             return None
         try:
             if looks_like_svg(data):
-                return read_drawing(data, name)
-            # What reads pictures, and what reads regions below, takes a while to load: for files of their own only.
-            from facegraphic.job.pictures import read_picture
+                read: Picture | Drawing = read_drawing(data, name)
+            else:
+                # What reads pictures, and what reads regions below, takes a while to load: for files of their own only.
+                from facegraphic.job.pictures import read_picture
 
-            return read_picture(data)
+                read = read_picture(data)
+            self._pixels += read.width * read.height if isinstance(read, Picture) else 0
+            if self._pixels > MOST_JOB_PIXELS:
+                millions = MOST_JOB_PIXELS // 10**6
+                raise ValueError(f"the job's pictures have more than {millions} million pixels; scale them down")
+            self._arts[name] = read
+            return read
         except ValueError as error:
             table.problem(key, f"{shown(name)} cannot be used as artwork", str(error))
         return None

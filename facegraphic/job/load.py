@@ -11,18 +11,22 @@ from typing import Any
 from facegraphic.errors import Problem, UserError
 from facegraphic.job.board import read_board
 from facegraphic.job.coats import read_coats
+from facegraphic.job.depth import check_depth
 from facegraphic.job.faces import read_faces
 from facegraphic.job.files import Files, read_file
 from facegraphic.job.finish import read_finish
 from facegraphic.job.lines import KeyPath, key_lines
 from facegraphic.job.model import Job
-from facegraphic.job.reader import REQUIRED, Notes, Table, shown
+from facegraphic.job.reader import LONGEST_LABEL, REQUIRED, Notes, Table, shown
 from facegraphic.job.sheet import read_sheet
 from facegraphic.job.shown import read_shown
 from facegraphic.stock.faces import face_outline
+from facegraphic.stock.limits import limit
 from facegraphic.stock.tables import BoxSize, boxes
 
-MOST_BYTES = 1_000_000
+MOST_BYTES = limit("job-bytes")
+LONGEST_SIDE = limit("box-side")
+SLOW = 100_000  # characters that the slower parser is not asked about
 DEFAULT_PAINT = "#c8c8c8"  # bare die-cast metal, near enough
 
 
@@ -47,11 +51,11 @@ def read_job(text: str, path: Path, files: Files | None = None) -> Job:
         raise UserError(notes.problems)
     root = Table(notes, (), data)
     files = files or Files(path.parent)
-    title = root.text("title", "", most=200)
+    title = root.text("title", "", most=LONGEST_LABEL)
     fields = {
         "title": title,
-        "maker": root.text("maker", "", most=200),
-        "revision": root.text("revision", "", most=200),
+        "maker": root.text("maker", "", most=LONGEST_LABEL),
+        "revision": root.text("revision", "", most=LONGEST_LABEL),
     }
     box, paint = _box(root.table("box"), required=root)
     finish = read_finish(root.table("finish"), (root.table("tolerance"), root.table("limits")), files, paint)
@@ -91,6 +95,7 @@ def job_text(data: bytes, name: str) -> str:
 
 
 def _parse(text: str, name: str) -> Mapping[str, Any]:
+    check_depth(text, name)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -125,7 +130,7 @@ def _toml_problem(text: str, name: str, message: str) -> Problem:
     line = int(place[1]) if place else None
     what = message
     try:
-        tomlkit.parse(text)
+        tomlkit.parse(text if len(text) <= SLOW else "")
     except ParseError as error:
         what = str(error).rpartition(" at line ")[0] or message
         line = line or error.line
@@ -162,6 +167,9 @@ def _custom_box(table: Table) -> BoxSize | None:
     draft = table.number("draft", 0.0, 0.0, 15.0, "degrees")
     wall, post = table.length("wall", 2.0, low=0.1, high=50.0), table.length("post", 0.0, high=50.0)
     if size is None:
+        return None
+    if max(size) > LONGEST_SIDE:
+        table.problem("size", f"{shown(list(size))}: a side is longer than {LONGEST_SIDE} mm", "give its size in mm")
         return None
     name = "x".join(f"{length:.0f}" for length in size)
     box = BoxSize(name, size, draft, edge, corner, lid, wall, source="the job file", post=post)

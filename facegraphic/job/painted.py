@@ -6,12 +6,14 @@ transforms; shapely makes strokes of lines and unites everything.
 """
 
 import io
+import itertools
 import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
 import shapely
 import shapely.affinity
 from shapely.geometry.base import BaseGeometry
@@ -21,15 +23,17 @@ from svgelements import Path as SvgPath
 from facegraphic.geometry.path import FLATNESS_MM, Path, PathPen, Point, Ring
 from facegraphic.geometry.regions import areal, filled
 from facegraphic.job.model import Drawing, Painted
+from facegraphic.stock.limits import limit
 from facegraphic.units import MM_PER_UNIT
 
 PX = MM_PER_UNIT["px"]
-MOST_POINTS = 2_000_000
+MOST_POINTS, MOST_CROSSINGS = limit("region-points"), limit("region-crossings")
 CAPS = {"butt": "flat", "round": "round", "square": "square"}
 JOINS = {"miter": "mitre", "miter-clip": "mitre", "arcs": "mitre", "round": "round", "bevel": "bevel"}
 OPEN = "filled without being closed: the ends are joined by a straight line, as SVG draws it"
 CROSSING = "crossing itself: mended to what SVG's fill rule paints"
 NAMED = 3
+FEW = 200  # pieces that may all cross each other
 # What an area cannot be told from, and how to put it otherwise.
 _REFUSED = {
     "clip-path": "a clip path; cut the shapes themselves (path, intersection)",
@@ -52,11 +56,25 @@ class _Found:
     areas: list[BaseGeometry] = field(default_factory=list)
     notes: dict[str, list[str]] = field(default_factory=dict)
     points: int = 0
+    crossings: int = 0
 
-    def count(self, rings: list[Ring]) -> None:
-        self.points += sum(map(len, rings))
+    def count(self, paths: list[Path], flatness: float) -> None:
+        """Count what paths come to before they are cut to points. ValueError if there is no end of it."""
+        self.points += sum(path.points(flatness) for path in paths)
         if self.points > MOST_POINTS:
             raise ValueError(f"its outlines have more than {MOST_POINTS} points; simplify it")
+
+    def near(self, lines: list[Ring]) -> None:
+        """Count pairs of pieces that lie near each other: where all cross all, an area takes time without end."""
+        pieces = [piece for line in lines for piece in itertools.pairwise(line)]
+        if len(pieces) < FEW:
+            return
+        boxes = np.array([(min(a, c), min(b, d), max(a, c), max(b, d)) for (a, b), (c, d) in pieces])
+        tree = shapely.STRtree(shapely.box(*boxes.T))
+        for start in range(0, len(pieces), FEW):
+            self.crossings += tree.query(shapely.box(*boxes[start : start + FEW].T)).shape[1] - 3 * FEW
+            if self.crossings > MOST_CROSSINGS:
+                raise ValueError("its outlines cross or crowd each other too often; simplify it")
 
 
 def painted_area(drawing: Drawing, size: tuple[float, float] | None = None) -> Painted:
@@ -126,15 +144,17 @@ def _painted(shape: Any, number: int, found: _Found) -> Iterator[BaseGeometry]:
     parts = list(_parts(shape))
     onto = (matrix[0], matrix[2], matrix[1], matrix[3], matrix[4], matrix[5])
     if _seen(values, "fill") and _stops(shape.fill):
+        found.count([path for path, _ in parts], flatness)
         rings = [ring for path, _ in parts for ring in path.rings(flatness)]
-        found.count(rings)
+        found.near(rings)
         rule = str(values.get("fill-rule") or "nonzero").strip()
         _note(shape, number, [closed for _, closed in parts], rings, found)
         yield shapely.affinity.affine_transform(filled(rings, rule), onto)
     width = float(shape.stroke_width or 0)
     if _seen(values, "stroke") and _stops(shape.stroke) and width > 0:
+        found.count([path for path, _ in parts], flatness)
         lines = [(_line(path, flatness), closed) for path, closed in parts]
-        found.count([line for line, _ in lines])
+        found.near([line for line, _ in lines])
         strokes = [_stroke(line, closed, width, flatness, values) for line, closed in lines]
         yield shapely.affinity.affine_transform(shapely.union_all(strokes), onto)
 

@@ -10,10 +10,15 @@ import warnings
 from PIL import Image, ImageCms, ImageOps, UnidentifiedImageError
 
 from facegraphic.job.model import Picture
+from facegraphic.stock.limits import limit
 
 FORMATS = ("PNG", "JPEG", "TIFF")
-MOST_PIXELS = 100_000_000
+MOST_PIXELS = limit("picture-pixels")
 _SRGB = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
+
+
+class _Unfit(Exception):
+    """A picture that is sound but cannot be used; the text says why and how to mend it."""
 
 
 def read_picture(data: bytes, most: int = MOST_PIXELS) -> Picture:
@@ -24,17 +29,24 @@ def read_picture(data: bytes, most: int = MOST_PIXELS) -> Picture:
         try:
             image = Image.open(io.BytesIO(data), formats=FORMATS)
             if image.width * image.height > most:
-                raise ValueError(
+                raise _Unfit(
                     f"the picture is {image.width} × {image.height} pixels, more than {most // 10**6} million; "
                     "scale it down: 1200 pixels to the inch of its printed size are plenty"
                 )
             return _upright_srgb(image)
-        except Image.DecompressionBombError as error:
-            raise ValueError(f"the picture is too large: {error}") from None
+        except Image.DecompressionBombError:
+            raise ValueError(
+                f"the picture is too large: far more than {most // 10**6} million pixels; scale it down"
+            ) from None
         except UnidentifiedImageError:
             raise ValueError("not a PNG, JPEG, TIFF or SVG; save it as one of these") from None
-        except (OSError, SyntaxError, EOFError, MemoryError, OverflowError) as error:
-            raise ValueError(f"the picture is damaged: {error}; save it again") from None
+        except MemoryError:
+            raise ValueError("the picture takes more memory than there is; scale it down") from None
+        except _Unfit as error:
+            raise ValueError(str(error)) from None
+        except Exception as error:  # Pillow raises errors of every kind for tags and chunks that are damaged
+            told = str(error)[:200] or type(error).__name__
+            raise ValueError(f"the picture is damaged or made to do harm: {told}; save it again") from None
 
 
 def _upright_srgb(image: Image.Image) -> Picture:
@@ -44,15 +56,16 @@ def _upright_srgb(image: Image.Image) -> Picture:
         # 16 grey bits to 8: Pillow clips instead of scaling, so scale first.
         image = image.point(lambda value: value / 257).convert("L")
     elif image.mode == "F":
-        raise ValueError("floating-point pixels; save it with 8 or 16 bits a channel")
+        raise _Unfit("floating-point pixels; save it with 8 or 16 bits a channel")
     if "A" in image.getbands() or image.mode == "P" or "transparency" in image.info:
-        rgba = image.convert("RGBA")
-        alpha = rgba.getchannel("A")
-        rgb = _to_srgb(rgba.convert("RGB"), profile)
-        rgb.putalpha(alpha)
-        image = rgb
+        image = image if image.mode == "RGBA" else image.convert("RGBA")
+        if profile:
+            alpha = image.getchannel("A")
+            image = _to_srgb(image.convert("RGB"), profile)
+            image.putalpha(alpha)
     else:
-        image = _to_srgb(image, profile).convert("RGBA")
+        image = _to_srgb(image, profile)
+        image.putalpha(255)  # in place: a copy of a large picture is hundreds of megabytes
     return Picture(image.width, image.height, image.tobytes())
 
 

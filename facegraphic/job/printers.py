@@ -16,12 +16,13 @@ from facegraphic.job.files import read_file
 from facegraphic.job.lines import key_lines
 from facegraphic.job.model import Printer
 from facegraphic.job.reader import Notes, shown
+from facegraphic.stock.limits import limit
 from facegraphic.units import format_number, parse_length
 
 FILE = "printers.toml"
 LEAST, MOST = 90.0, 110.0  # a bar beyond these was printed to another scale, or measured in another unit
 LONGEST_NAME = 60
-MOST_BYTES = 1_000_000
+MOST_BYTES = limit("job-bytes")
 HEAD = "Printers by name: how long the 100 mm bars of `facegraphic ruler` are on their prints, in mm."
 
 

@@ -7,12 +7,15 @@ from typing import Any, TypeVar
 
 from PIL import ImageColor
 
-from facegraphic.errors import Problem, nearest
+from facegraphic.errors import Problem, UserError, nearest
 from facegraphic.job.lines import KeyPath
+from facegraphic.stock.limits import limit
 from facegraphic.units import parse_length
 
 T = TypeVar("T")
-LONGEST_MM = 2000.0
+MOST_PROBLEMS = limit("job-problems")
+LONGEST_TEXT, LONGEST_LABEL = limit("text-length"), limit("label-length")
+LONGEST_MM = float(limit("longest"))
 _REQUIRED: Any = object()
 
 
@@ -25,6 +28,10 @@ class Notes:
     problems: list[Problem] = field(default_factory=list)
 
     def add(self, path: KeyPath, what: str, mend: str = "") -> None:
+        """Note a problem. UserError with all there are when there is no end of them."""
+        if len(self.problems) >= MOST_PROBLEMS:
+            more = Problem("and more problems like these", "mend these first", self.file)
+            raise UserError((*self.problems, more))
         self.problems.append(Problem(what, mend, self.file, self.line(path), key_text(path)))
 
     def line(self, path: KeyPath) -> int | None:
@@ -38,12 +45,14 @@ def key_text(path: KeyPath) -> str:
     """Write a key path as in ``face[0].control[1].part``."""
     text = ""
     for part in path:
+        part = part if isinstance(part, int) or len(part) <= 60 else f"{part[:57]}..."
         text += f"[{part}]" if isinstance(part, int) else f".{part}" if text else part
     return text
 
 
 def shown(value: object) -> str:
     """A value as the file has it, cut short."""
+    value = value[:60] if isinstance(value, str | list) else value
     text = f'"{value}"' if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else str(value)
     return text if len(text) <= 60 else text[:57] + "..."
 
@@ -84,7 +93,7 @@ class Table:
             self.problem(key, f"{shown(self.data[key])} cannot stand here", str(error))
             return None if default is _REQUIRED else default  # type: ignore[return-value]
 
-    def text(self, key: str, default: str = "", most: int = 1000) -> str:
+    def text(self, key: str, default: str = "", most: int = LONGEST_TEXT) -> str:
         return self.value(key, default, lambda value: _text(value, most))
 
     def flag(self, key: str, default: bool | None) -> bool | None:
@@ -132,8 +141,8 @@ class Table:
     def texts(self, key: str) -> tuple[str, ...]:
         return self.value(key, (), _texts)
 
-    def tables(self, key: str) -> list["Table"]:
-        """An array of tables; empty when absent."""
+    def tables(self, key: str, most: int = 0) -> list["Table"]:
+        """An array of tables, of which there may be `most` (0: any number); empty when absent."""
         if not self.has(key):
             return []
         value = self.data[key]
@@ -141,6 +150,9 @@ class Table:
             header = ".".join(part for part in (*self.path, key) if isinstance(part, str))
             self.problem(key, f"{shown(value)} is not a list of tables", f"write [[{header}]]")
             return []
+        if most and len(value) > most:
+            self.problem(key, f"{len(value)} tables", f"at most {most} are read; is this the right file?")
+            value = value[:most]
         return [Table(self.notes, (*self.path, key, i), item) for i, item in enumerate(value)]
 
     def table(self, key: str) -> "Table":
@@ -203,7 +215,7 @@ def _text(value: Any, most: int) -> str:
 def _texts(value: Any) -> tuple[str, ...]:
     if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
         raise ValueError('a list of texts is wanted, as in ["LOW", "HIGH"]')
-    return tuple(_text(item, 200) for item in value)
+    return tuple(_text(item, LONGEST_LABEL) for item in value)
 
 
 def _flag(value: Any) -> bool:

@@ -5,13 +5,14 @@ from typing import Any
 from facegraphic.geometry.path import Box
 from facegraphic.job.model import Sheet
 from facegraphic.job.reader import LONGEST_MM, Table, within
+from facegraphic.stock.limits import limit
 from facegraphic.stock.tables import Paper, papers
 from facegraphic.units import parse_length
 
-MOST_COPIES = 1000
+MOST_COPIES = limit("copies")
 LEAST_GAP, MOST_GAP = 4.0, 50.0  # below the least, cut ticks of one piece would run into the next
 BARE_EDGE = 8.0  # most printers leave 4 to 6 mm bare (common practice)
-MOST_USED = 200
+MOST_USED = limit("used-regions")
 
 
 def read_sheet(table: Table) -> Sheet:

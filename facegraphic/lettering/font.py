@@ -11,9 +11,14 @@ import uharfbuzz as hb
 from fontTools.misc.transform import Transform
 from fontTools.unicodedata import script as script_of
 
+from facegraphic.errors import Problem, UserError
 from facegraphic.geometry.path import Path, PathPen
+from facegraphic.stock.limits import limit
 
 FIGURES = "figures"
+MOST_TABLES, MOST_CHARACTERS_BYTES = limit("font-tables"), limit("font-characters-bytes")
+MOST_SEGMENTS, MOST_GLYPHS = limit("glyph-points"), limit("glyphs-of-line")
+ANOTHER = "give another font"
 FEATURES = {"kern": True, "liga": False}
 
 
@@ -49,6 +54,30 @@ class FontError(ValueError):
     """The bytes are not a font that can be used; the message says why."""
 
 
+def check_tables(data: bytes) -> None:
+    """Look through a font's directory before anything is read. FontError for what is no font with outlines."""
+    if data[:4] not in (b"\0\1\0\0", b"OTTO", b"true", b"ttcf"):
+        raise FontError("not a TTF or OTF file")
+    start = 0
+    if data[:4] == b"ttcf":
+        if len(data) < 16:
+            raise FontError("the file is cut short")
+        start = int.from_bytes(data[12:16])
+    count = int.from_bytes(data[start + 4 : start + 6])
+    if not 0 < count <= MOST_TABLES or len(data) < start + 12 + 16 * count:
+        raise FontError(f"its directory is damaged: {count} tables")
+    sizes: dict[bytes, int] = {}
+    for row in range(start + 12, start + 12 + 16 * count, 16):
+        tag, at, size = data[row : row + 4], int.from_bytes(data[row + 8 : row + 12]), data[row + 12 : row + 16]
+        sizes[tag] = int.from_bytes(size)
+        if at + sizes[tag] > len(data):
+            raise FontError(f"the file is cut short: its table {tag.decode('latin-1')!r} ends beyond it")
+    if not sizes.keys() & {b"glyf", b"CFF ", b"CFF2"}:
+        raise FontError("it has no outlines (perhaps bitmaps only)")
+    if sizes.get(b"cmap", 0) > MOST_CHARACTERS_BYTES:
+        raise FontError(f"its table of characters has more than {MOST_CHARACTERS_BYTES} bytes")
+
+
 @dataclass(frozen=True)
 class Glyph:
     """A shaped glyph in font units: its index, the character it starts at, its advance and its own offset."""
@@ -67,13 +96,22 @@ class Font:
         self.name = name
         self._data = data
         self._symbols = symbols
-        if data[:4] not in (b"\0\1\0\0", b"OTTO", b"true", b"ttcf"):
-            raise FontError("not a TTF or OTF file")
-        self._face = hb.Face(data)
-        self._font = hb.Font(self._face)
-        if not self._face.glyph_count or not self._face.unicodes:
+        check_tables(data)
+        try:
+            self._face = hb.Face(data)
+            self._font = hb.Font(self._face)
+            held = bool(self._face.glyph_count and self._face.unicodes)
+        except (hb.HarfBuzzError, ValueError, MemoryError) as error:
+            raise FontError(f"it is damaged ({error})") from None
+        if not held:
             raise FontError("the file holds no characters")
         self.outline = lru_cache(maxsize=None)(self._outline)
+        try:
+            sound = 0 < self.cap_height < 100 * self.units_per_em and 0 < self.stem < 100
+        except UserError as error:
+            raise FontError(error.problems[0].what) from None
+        if not sound:
+            raise FontError("its capitals have no sound size")
 
     def __reduce__(self) -> Any:
         """A font goes to another process as its file: what HarfBuzz has made of it cannot."""
@@ -136,6 +174,8 @@ class Font:
             if backwards:
                 buffer.direction = "ltr" if script == FIGURES else "rtl"
             hb.shape(self._font, buffer, FEATURES)
+            if len(buffer.glyph_infos) > MOST_GLYPHS:
+                raise UserError(Problem(f"the font {self.name} sets {text[:40]!r} in too many glyphs", ANOTHER))
             glyphs += [
                 Glyph(info.codepoint, start + info.cluster, position.x_advance, position.x_offset, position.y_offset)
                 for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True)
@@ -146,6 +186,8 @@ class Font:
         """A glyph's outline in font units, y up, to be filled nonzero."""
         pen = PathPen()
         self._font.draw_glyph_with_pen(index, pen)
+        if len(pen.segments) > MOST_SEGMENTS:
+            raise UserError(Problem(f"the font {self.name} has glyphs of more than {MOST_SEGMENTS} segments", ANOTHER))
         return pen.path
 
     def scale(self, cap: float) -> Transform:

@@ -16,6 +16,7 @@ from facegraphic.job.model import Drawing
 from facegraphic.output.engine import cairo, cairosvg
 
 XLINK_HREF = "{http://www.w3.org/1999/xlink}href"
+FINEST = 0.01  # pixels that curves may stray when they are cut to chords
 _REFERENCE = re.compile(r"url\(#([^)]+)\)")
 _SOFT = (b"Gradient", b"<mask", b":mask")
 # Opacity of whole groups; that of fills and strokes comes with their colours.
@@ -68,8 +69,18 @@ def recording(drawing: Drawing, inverted: bool = False) -> tuple[Any, float, flo
     """A cairo recording of a drawing, with its width and height in recording units; black and white changed over."""
     engine = cairo()
 
+    class Patient(engine.Context):  # type: ignore[misc, name-defined]
+        """CairoSVG asks for arcs so fine that a few large ones would take gigabytes."""
+
+        def set_tolerance(self, tolerance: float) -> None:
+            super().set_tolerance(max(tolerance, FINEST))
+
     class Recorder(cairosvg().surface.Surface):  # type: ignore[misc]
         device_units_per_user_units = 1.0
+
+        def draw(self, node: Any) -> None:
+            self.context.__class__ = Patient
+            super().draw(node)
 
         def _create_surface(self, width: float, height: float) -> tuple[Any, float, float]:
             extents = (0.0, 0.0, width, height)

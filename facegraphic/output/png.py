@@ -11,13 +11,14 @@ from facegraphic.errors import Problem, UserError
 from facegraphic.output.bands import Bands, Rows
 from facegraphic.output.png_chunks import SLOTS, Header, write_chunks
 from facegraphic.scene.scene import Scene
+from facegraphic.stock.limits import limit
 from facegraphic.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from PIL import Image
 
 WIDEST = 32_767  # pixels in a row of a cairo surface
-MOST_PIXELS = 600_000_000  # A4 at 2400 pixels to the inch
+MOST_PIXELS = limit("png-pixels")
 
 
 def pixel_size(scene: Scene, dpi: int) -> tuple[int, int]:

@@ -15,6 +15,7 @@ class Limit:
     most: int
     unit: str
     title: str
+    source: str = "a choice: see limits.toml"
 
 
 @cache

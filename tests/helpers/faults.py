@@ -56,7 +56,9 @@ TOML = [
         ("not valid TOML", "README"),
     ),
     Fault("not UTF-8", good().encode() + b"# here caf\xe9\n", "", ("not UTF-8 text", "save it as UTF-8")),
-    Fault("nested too deeply", good() + f"used = {'[' * 2000}{']' * 2000}\n", "", ("nested too deeply", "flatten")),
+    Fault(
+        "nested too deeply", good() + f"used = {'[' * 2000}{']' * 2000}  # here\n", "", ("nested too deeply", "flatten")
+    ),
     Fault("integer of 5000 digits", good("dpi = 150", f"dpi = {'9' * 5000}"), "", ("beyond 64 bits", "shorten")),
 ]
 
@@ -228,7 +230,7 @@ ART = [
     _art(
         "12,000 pixels square",
         png_file(12000, 12000, 1, 0, b"x\x9c"),
-        "12000 × 12000 pixels, more than 100 million",
+        "12000 × 12000 pixels, more than 64 million",
         "scale it down",
         file="waves.png",
     ),

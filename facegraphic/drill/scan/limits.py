@@ -4,8 +4,10 @@ Where no other source stands beside a figure it was chosen by measuring rendered
 (tests/benchmarks/scans.py).
 """
 
-MOST_PIXELS = 120_000_000  # A4 at 1200 dpi is 139 million; at 600 dpi, which is plenty, 35
-MOST_BYTES = 400_000_000
+from facegraphic.stock.limits import limit
+
+MOST_PIXELS = limit("scan-pixels")
+MOST_BYTES = limit("scan-bytes")
 LEAST_SIDE = 200  # pixels
 LEAST_DPI, MOST_DPI = 72, 4800
 

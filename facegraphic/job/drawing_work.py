@@ -1,0 +1,180 @@
+"""How much work a drawing stands for once all in it is unfolded: uses, clip paths, markers and gradients in each place.
+
+A few kilobytes can stand for a drawing without end: a use of uses, a marker on each of a million corners, a clip path
+of thousands of shapes on thousands of shapes. What it comes to is counted here before any of it is drawn.
+"""
+
+import math
+import re
+import xml.etree.ElementTree as ET
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from facegraphic.stock.limits import limit
+
+MOST_NODES, DEEPEST = limit("art-elements"), limit("art-deep")
+MOST_WORK, MOST_GROUPS = limit("art-work"), limit("art-groups")
+HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
+LOOKUP = 25  # elements passed in a search for one by its id cost as much as drawing one
+REBUILT = 3  # a gradient that goes back to another is built anew wherever it is used
+CHARACTERS = 4  # of path data make a corner, at least
+_URL = re.compile(r"(clip-path|marker[-\w]*|fill|stroke)\s*[:=]\s*['\"]?\s*url\(\s*['\"]?#([^'\")\s]+)", re.IGNORECASE)
+_RULE = re.compile(r"([^{}]*)\{([^{}]*)\}")
+_TRANSFORM = re.compile(r"(matrix|scale|skew)[XY]?\s*\(([^()]*)")
+_FIGURE = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+MOST_STRETCH = 1e12  # beyond it the drawing engine loses itself
+_PLAIN = re.compile(r"[\w-]*(?:[.#][\w-]+)*")
+_FAINT = re.compile(r"(?<![-\w])opacity\s*:\s*(?!1(?:\.0*)?\s*(?:[;}]|$))", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Load:
+    """What an element unfolds to: levels, elements, corners, uses, groups with an opacity, and work beside these."""
+
+    levels: int = 1
+    stretch: float = 1.0
+    nodes: int = 1
+    corners: int = 0
+    uses: int = 0
+    groups: int = 0
+    extra: int = 0
+
+    def __add__(self, other: "Load") -> "Load":
+        return Load(
+            max(self.levels, other.levels + 1),
+            max(self.stretch, other.stretch),
+            self.nodes + other.nodes,
+            self.corners + other.corners,
+            self.uses + other.uses,
+            self.groups + other.groups,
+            self.extra + other.extra,
+        )
+
+
+class Sheet:
+    """What a drawing's style sheets ask of every element: references, an opacity, rules to try."""
+
+    def __init__(self, css: str) -> None:
+        self.references = list(_references(css))
+        parts: Counter[str] = Counter()
+        self.involved = 0
+        self.faint: set[str] = set()
+        for prelude, block in _RULE.findall(css):
+            for part in (part.strip() for part in prelude.split(",")):
+                parts[part] += 1
+                self.involved += not _PLAIN.fullmatch(part)
+                if _FAINT.search(block + ";"):
+                    self.faint |= set(re.findall(r"[.#]?[\w-]+|\*", part))
+        self.tries = self.involved + max(parts.values(), default=0)
+
+    def fades(self, node: ET.Element) -> bool:
+        names = {"*", node.tag.rpartition("}")[2], f"#{node.get('id')}"}
+        return bool(self.faint & (names | {f".{name}" for name in node.get("class", "").split()}))
+
+
+def _stretch(node: ET.Element) -> float:
+    """About how many times an element enlarges what is in it, by its transform or its viewBox."""
+    by = 1.0
+    for name, figures in _TRANSFORM.findall(f"{node.get('transform', '')} {node.get('style', '')}"):
+        found = [abs(float(figure)) for figure in _FIGURE.findall(figures)]
+        most = max(found[:4], default=1.0)
+        by *= max(1.0, abs(math.tan(math.radians(most))) if name.startswith("skew") else most)
+    if len(box := _FIGURE.findall(node.get("viewBox", ""))) == 4:
+        by *= max(1.0, 1000.0 / max(min(abs(float(box[2])), abs(float(box[3]))), 1e-9))
+    return min(by, 1e300)
+
+
+def _references(css: str) -> Iterator[tuple[str, str]]:
+    for kind, target in _URL.findall(css):
+        kind = kind.lower()
+        yield ("marker" if kind.startswith("marker") else kind), target
+
+
+class Measure:
+    """Loads of a drawing's elements, each worked out once."""
+
+    def __init__(self, root: ET.Element, css: str) -> None:
+        self.by_id: dict[str, list[ET.Element]] = {}
+        self.count = 0
+        for node in root.iter():
+            self.count += 1
+            if id := node.get("id"):
+                self.by_id.setdefault(id, []).append(node)
+        self.sheet = Sheet(css)
+        self.known: dict[int, Load] = {}
+        self.itself = False
+        self.root = root
+
+    def faults(self) -> Iterator[str]:
+        """What makes the drawing too much work, as advice."""
+        load = self.load(self.root, frozenset())
+        if self.itself:
+            yield "a <use> that contains itself; take it out"
+        if load.nodes > MOST_NODES:
+            yield f"<use> elements that unfold to more than {MOST_NODES}; simplify it"
+        if load.levels > DEEPEST:
+            yield f"<use> elements that unfold to more than {DEEPEST} levels; simplify it"
+        if load.stretch > MOST_STRETCH:
+            yield f"transforms that enlarge more than {MOST_STRETCH:g} times; simplify it"
+        if load.groups > MOST_GROUPS:
+            yield f"more than {MOST_GROUPS} groups with an opacity; give it to their shapes, or flatten them"
+        work = load.nodes * (1 + self.sheet.tries // 10) + load.extra + load.uses * self.count // LOOKUP
+        work += sum(self.reference(kind, target, load, frozenset()) for kind, target in self.sheet.references)
+        if work > MOST_WORK:
+            yield f"clip paths, markers, gradients, styles or uses that come to {work} steps; simplify it"
+
+    def load(self, node: ET.Element, within: frozenset[int]) -> Load:
+        if id(node) in self.known:
+            return self.known[id(node)]
+        if len(within) > DEEPEST:
+            return Load()
+        inside = within | {id(node)}
+        corners = (len(node.get("d", "")) + len(node.get("points", ""))) // CHARACTERS
+        load = Load(corners=corners, groups=int(len(node) > 0 and self.faint(node)))
+        for child in node:
+            load += self.load(child, inside)
+        if node.tag.endswith("}use"):
+            load += self.used(node, inside)
+        style = "; ".join(f"{key}={value}" for key, value in node.items() if "url(" in value and key != "style")
+        extra = sum(
+            self.reference(kind, target, load, inside)
+            for kind, target in _references(f"{style}; {node.get('style', '')}")
+        )
+        load = replace(load, stretch=min(load.stretch * _stretch(node), 1e300), extra=load.extra + extra)
+        self.known[id(node)] = load
+        return load
+
+    def faint(self, node: ET.Element) -> bool:
+        own = node.get("opacity", "1").strip() not in ("1", "1.0")
+        return own or bool(_FAINT.search(node.get("style", "") + ";")) or self.sheet.fades(node)
+
+    def used(self, node: ET.Element, inside: frozenset[int]) -> Load:
+        """What a use adds: the heaviest of the elements that have the id it names."""
+        target = next((node.get(href) for href in HREFS if node.get(href)), None) or ""
+        loads = [Load(nodes=0, uses=1)]
+        for used in self.by_id.get(target.strip()[1:], ()):
+            if id(used) in inside:
+                self.itself = True
+            else:
+                loads.append(self.load(used, inside) + Load(nodes=0, uses=1))
+        return max(loads, key=lambda load: (load.nodes + load.extra, load.levels))
+
+    def reference(self, kind: str, target: str, load: Load, within: frozenset[int]) -> int:
+        """The work of what an element refers to, in all the places below it where that may come into play."""
+        nodes = [node for node in self.by_id.get(target, ()) if id(node) not in within]
+        if kind in ("fill", "stroke"):
+            return load.nodes * max((self.gradient(node, frozenset()) for node in nodes), default=0)
+        loads = [self.load(node, within) for node in nodes]
+        weight = max((one.nodes + one.extra for one in loads), default=0)
+        return weight * ((load.corners + 1) if kind == "marker" else load.nodes if not within else 1)
+
+    def gradient(self, node: ET.Element, seen: frozenset[int]) -> int:
+        """The work of a gradient with those that it goes back to."""
+        own = len(node)
+        target = next((node.get(href) for href in HREFS if node.get(href)), None)
+        if not target or len(seen) > DEEPEST or id(node) in seen:
+            return own // 4
+        inside = seen | {id(node)}
+        back = max((self.gradient(one, inside) for one in self.by_id.get(target.strip()[1:], ())), default=0)
+        return REBUILT * (own + 4 * back + 1) + self.count // LOOKUP

@@ -1,0 +1,1 @@
+"""Files as strangers might send them: mutated examples, of which only values or errors may come out."""

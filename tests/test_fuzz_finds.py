@@ -1,0 +1,38 @@
+"""What fuzzing found, each with the smallest input that showed it: now values or an error, at once."""
+
+import pytest
+from fuzz.limits import run
+from fuzz.seeds import composite
+from fuzz.targets import TARGETS
+from helpers.jobs import chunk, png_file, svg
+
+from facegraphic.errors import UserError
+
+FINDS = [
+    # A figure of thousands of digits took time with the square of its length.
+    ("csv", b"id,x,y,d\na,1," + b"9" * 60_000 + b",5\n", "values"),
+    # A binary DXF that ends amid a figure or a name.
+    ("dxf", b"AutoCAD Binary DXF\r\n\x1a\0S\0F", "values"),
+    ("dxf", b"AutoCAD Binary DXF\r\n\x1a\0S\0x", "values"),
+    # An end of a curve at infinity made a library warn on stderr.
+    ("holes", svg('<path d="M0 0C1 1e999 2 4 0 4"/>'), "values"),
+    # A profile chunk with a name and nothing behind it.
+    ("picture", png_file(1, 1, 8, 0, b"x\x9cc\0\0\0\2\0\1", chunk(b"iCCP", b"a")), "refused"),
+    # The drawing engine takes a use of nothing for a use of the whole drawing, for ever.
+    ("art", svg('<circle r="3"/><use transform="scale(2)"/>'), "values"),
+    ("art", svg('<circle r="3"/><use href="#" transform="scale(2)"/>'), "values"),
+    # Figures so large that an arc is cut without end.
+    ("art", svg('<circle r="1e300"/>'), "refused"),
+]
+
+
+@pytest.mark.parametrize(("name", "data", "ends"), FINDS)
+def test_what_was_found_is_mended(name: str, data: bytes, ends: str) -> None:
+    assert run(TARGETS[name].read, data) == ends
+
+
+@pytest.mark.parametrize("top", [0, -5])
+def test_a_font_whose_capitals_have_no_height_is_refused(top: int) -> None:
+    assert run(TARGETS["font"].read, composite(700)) == "values"
+    with pytest.raises(UserError, match="no sound size"):
+        TARGETS["font"].read(composite(top))
