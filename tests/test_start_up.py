@@ -1,12 +1,16 @@
 """What the command loads before it is needed: nothing heavy for help, and nothing of what a job has not asked for."""
 
+import os
 import re
 import subprocess
 import sys
 
+import cairocffi
 import click
 import pytest
+from helpers.runs import run_here
 
+from facegraphic import __version__
 from facegraphic.cli.main import COMMANDS, facegraphic
 
 HEAVY = (
@@ -32,7 +36,7 @@ def heavy(*arguments: str, more: str = "") -> set[str]:
     return set(ran.stderr.split("loaded:")[1].split()) & set(HEAVY)
 
 
-@pytest.mark.parametrize("arguments", [["--help"], ["-h"], ["--version"], [], ["mke"], ["--nonsense"]])
+@pytest.mark.parametrize("arguments", [["--help"], ["-h"], [], ["mke"], ["--nonsense"]])
 def test_help_loads_nothing_heavy(arguments: list[str]) -> None:
     assert heavy(*arguments) == set()
 
@@ -62,5 +66,22 @@ def test_the_list_is_cut_as_click_cuts_it() -> None:
     ("facegraphic.pipeline.making", {"ezdxf", "svgelements", "pikepdf", "tomlkit", "cairocffi", "cairosvg", "cv2"}),
 ])  # fmt: skip
 def test_what_a_module_does_without_is_not_loaded(module: str, spared: set[str]) -> None:
-    assert heavy("--version", more=f"import {module}") & spared == set()
-    assert heavy("--version", more=f"import {module}") >= {"numpy"}
+    assert heavy("--help", more=f"import {module}") & spared == set()
+    assert heavy("--help", more=f"import {module}") >= {"numpy"}
+
+
+def test_the_version_names_the_engine_that_draws() -> None:
+    ran = run_here("--version")
+    assert re.fullmatch(
+        rf"facegraphic {re.escape(__version__)} \(cairo {cairocffi.cairo_version_string()}\)\n", ran.out
+    )
+
+
+@pytest.mark.parametrize(("words", "position", "offered"), [
+    ("facegraphic ma", 1, "make"), ("facegraphic make --wor", 2, "--workers"), ("facegraphic stock bi", 2, "bits"),
+])  # fmt: skip
+def test_a_shell_is_told_what_completes_a_word(words: str, position: int, offered: str) -> None:
+    told = {"_FACEGRAPHIC_COMPLETE": "bash_complete", "COMP_WORDS": words, "COMP_CWORD": str(position)}
+    call = [sys.executable, "-c", "from facegraphic.cli.main import run; run()"]
+    ran = subprocess.run(call, env={**os.environ, **told}, capture_output=True, text=True, timeout=120)
+    assert f"plain,{offered}\n" in ran.stdout

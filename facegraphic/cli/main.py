@@ -53,12 +53,33 @@ class Commands(click.Group):
             sys.exit(error.exit_status)
 
 
+def _tell_version(ctx: click.Context, param: click.Parameter, value: bool) -> None:
+    """Print the version, and that of the engine that draws everything."""
+    if not value or ctx.resilient_parsing:
+        return
+    from facegraphic.output.engine import cairo
+
+    try:
+        engine = f"cairo {cairo().cairo_version_string()}"
+    except UserError:
+        engine = "no cairo library found"
+    click.echo(f"facegraphic {__version__} ({engine})")
+    ctx.exit()
+
+
 @click.command(
     cls=Commands,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     epilog="Example: facegraphic new my-box && facegraphic make my-box.toml",
 )
-@click.version_option(__version__, prog_name="facegraphic", message="%(prog)s %(version)s")
+@click.option(
+    "--version",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_tell_version,
+    help="Show the version and exit.",
+)
 def facegraphic() -> None:
     """Legends and artwork for drilled boxes, print-ready at true size.
 
