@@ -10,7 +10,6 @@ from facegraphic.geometry.path import IDENTITY, Box, Path, Point
 from facegraphic.geometry.shapes import bar, disc, polygon, rounded_rectangle
 from facegraphic.job.files import Files
 from facegraphic.job.model import Coat, CoatKind, Face, MaskKind, NamedRegion, Painted, Region
-from facegraphic.job.painted import stretch
 from facegraphic.job.reader import REQUIRED, Table, shown
 from facegraphic.stock.faces import SIDES, Side
 from facegraphic.stock.limits import limit
@@ -115,6 +114,8 @@ class _Drawn:
 
     def _placed(self, painted: Painted) -> Painted:
         """A drawing of true size, or as large as `size` holds, with its middle at `at`."""
+        from facegraphic.job.painted import stretch  # takes a while to load: for jobs with drawn coats only
+
         factor, middle = stretch(painted.area, self.size), (0.0, 0.0)
         if self.size is not None and not painted.area.is_empty:
             x0, y0, x1, y1 = painted.area.bounds
