@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 from helpers.jobs import WAVES, chunk, good, lay, png_file, svg
-from helpers.runs import run_here
+from helpers.runs import run_here, tree
 from PIL import Image, ImageCms
 
 from facegraphic.job.drawings import read_drawing
@@ -275,6 +275,6 @@ def test_every_kind_of_art_is_made_of(name: str, data: bytes, tmp_path: Path) ->
     job = lay(tmp_path, good('"waves.svg"', f'"{name}"'), {name: data})
     ran = run_here("make", job, "--only", "art")
     assert ran.status == 0, ran.err
-    assert {path.name for path in (tmp_path / "job-out").iterdir()} == {
+    assert set(tree(tmp_path / "job-out")) == {
         "report.json", "top-art.svg", "top-art.png", "top-art.pdf"
     }  # fmt: skip

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from facegraphic.cli.main import run
+from facegraphic.output.made import RECORD
 
 CALL = "from facegraphic.cli.main import run; run()"
 
@@ -42,8 +43,9 @@ def run_apart(*arguments: object, cwd: Path | None = None, before: str = "") -> 
 
 
 def tree(folder: Path) -> dict[str, bytes | None]:
-    """Everything below a folder by relative name: bytes of files, None for folders."""
+    """Everything below a folder by relative name: bytes of files, None for folders; but for records of what was made."""
     return {
         str(path.relative_to(folder)): path.read_bytes() if path.is_file() else None
         for path in sorted(folder.rglob("*"))
+        if path.name != RECORD
     }
