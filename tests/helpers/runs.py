@@ -43,7 +43,7 @@ def run_apart(*arguments: object, cwd: Path | None = None, before: str = "") -> 
 
 
 def tree(folder: Path) -> dict[str, bytes | None]:
-    """Everything below a folder by relative name: bytes of files, None for folders; but for records of what was made."""
+    """Everything below a folder by relative name: bytes of files, None for folders; no records of what was made."""
     return {
         str(path.relative_to(folder)): path.read_bytes() if path.is_file() else None
         for path in sorted(folder.rglob("*"))
