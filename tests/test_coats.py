@@ -143,6 +143,8 @@ CASES = [
      COAT + RECTANGLE + SHAPE + 'shape = "circle"\nat = [0, 10]\nd = 0.9\n'),
     ("stencil-bridged", "note", f'{COAT}mask = "stencil"\nwhere = "ring.svg"\n',
      f'{COAT}mask = "adhesive"\nwhere = "ring.svg"\n'),
+    ("legends-twice", "warning", f'{COAT}where = "legends"\n', f'{COAT}where = "ring.svg"\n'),
+    ("legends-twice", "warning", f'{COAT}keep = "legends"\n', f'{COAT}keep = "ring.svg"\n'),
     ("coat-drawing", "note", f'{COAT}where = "open.svg"\n', f'{COAT}where = "ring.svg"\n'),
     # 120 × 60 mm and 30 mm more all round lie on A4; 60 mm more are too much (210 × 297 mm, ISO 216)
     ("mask-overflow", "warning", f"{COAT}mask = \"stencil\"\noverspray = 80\n{RECTANGLE}", COAT + RECTANGLE),

@@ -39,6 +39,13 @@ def _coat(job: Job, layouts: Sequence[FaceLayout], every: Sequence[FaceCoat], nu
     elif coat.kind == "paint" and all(one.shows.area <= SPECK for one in sprayed):
         message = f"nothing of {name} shows in the end: later coats go over all of it"
         yield Finding("coat-hidden", "warning", message, 'take it out, change the order, or make it kind = "primer"')
+    if sprayed and "legends" in (coat.where, coat.keep):
+        yield Finding(
+            "legends-twice",
+            "warning",
+            f"the legends are the shape of {name} and are printed too: one would lie on the other, never quite true",
+            "make them one way: --only masks,guide,preview,steps leaves the print out; or give the coat another shape",
+        )
 
 
 def repaired(coat: Coat, name: str) -> Iterator[Finding]:
