@@ -17,7 +17,7 @@ import pytest
 from eyes import pdf_pages_mm
 from helpers.debian import debian_program
 from helpers.jobs import good, lay
-from helpers.runs import run_here
+from helpers.runs import PRINTS, run_here
 
 from facegraphic.film.guide import guide
 from facegraphic.film.guide_labels import Ground
@@ -561,7 +561,7 @@ def test_steps_name_the_guide_when_it_is_made(process: str, tmp_path: Path) -> N
 def test_each_job_of_a_gang_has_its_own(tmp_path: Path) -> None:
     one, two = lay(tmp_path / "one", good()), lay(tmp_path / "two", good())
     two = two.rename(tmp_path / "two" / "other.toml")
-    ran = run_here("make", one, two, "--format", "pdf", "--quiet", "--out", tmp_path / "out")
+    ran = run_here("make", one, two, "--format", "pdf", "--quiet", *PRINTS, "--out", tmp_path / "out")
     assert ran.status == 0, ran.err
     assert len(list((tmp_path / "out").rglob("drill-guide.pdf"))) == 2
 

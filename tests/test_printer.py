@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from eyes import Grey, crosses, pdf_pages_mm, png_grey
 from helpers.jobs import good, lay
-from helpers.runs import run_here, tree
+from helpers.runs import PRINTS, run_here, tree
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
@@ -177,7 +177,7 @@ def test_what_is_measured_is_kept_listed_and_used(folder: Path, tmp_path: Path) 
     ]
     assert str(folder / "printers.toml") in told.err
     job = lay(tmp_path, good())
-    ran = run_here("make", job, "--printer", "office laser", "--format", "pdf", "--json")
+    ran = run_here("make", job, "--printer", "office laser", *PRINTS, "--format", "pdf", "--json")
     assert ran.status == 0, ran.err
     [report] = json.loads(ran.out).values()
     assert report["printer"]["measured"] == [99.2, 100.4]
@@ -259,7 +259,7 @@ def test_any_printable_name_does(folder: Path, name: str, tmp_path: Path) -> Non
     assert run_here("ruler", f"--save={name}", "--measured", "99", "101").status == 0
     assert read_printers(folder) == {name: Printer(name, 99.0, 101.0)}
     assert run_here("ruler", "--list").out.startswith(f"{name}: ")
-    ran = run_here("make", lay(tmp_path, good()), f"--printer={name}", "--format", "svg")
+    ran = run_here("make", lay(tmp_path, good()), f"--printer={name}", "--format", "svg", *PRINTS)
     assert ran.status == 0, ran.err
 
 
@@ -324,7 +324,7 @@ def test_a_broken_file_is_told_and_left_alone(folder: Path, content: bytes, said
         assert said in ran.err
         assert "printers.toml" in ran.err
     assert tree(folder) == {"printers.toml": content}
-    assert run_here("make", job, "--format", "svg").status == 0  # who names no printer isn't bothered
+    assert run_here("make", job, "--format", "svg", *PRINTS).status == 0  # who names no printer isn't bothered
 
 
 def test_settings_that_cannot_be_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -341,7 +341,7 @@ def test_a_face_that_fits_only_uncorrected_is_told(folder: Path, tmp_path: Path)
     run_here("ruler", "--measured", "90", "90", "--save", "small")
     job = lay(tmp_path, good('paper = "A4"', "size = [95, 160]"))
     assert "sheet-overflow" not in run_here("check", job).out
-    ran = run_here("make", job, "--printer", "small", "--format", "svg")
+    ran = run_here("make", job, "--printer", "small", "--format", "svg", *PRINTS)
     assert "[sheet-overflow]" in ran.err
     assert not list((tmp_path / "job-out").glob("sheet*"))
 

@@ -12,7 +12,7 @@ import pytest
 import shapely
 from eyes import crosses, pdf_pages_mm, pdf_picture
 from helpers.jobs import good, lay
-from helpers.runs import Ran, run_here, tree
+from helpers.runs import PRINTS, Ran, run_here, tree
 from samples import FOLDER, JOBS, marks_on_sheet
 
 from facegraphic.film.sheet import fits
@@ -203,7 +203,7 @@ def test_a_pieces_film_is_its_bled_size_with_gap_and_caption(tmp_path: Path) -> 
 
 def test_jobs_of_one_film_share_sheets(tmp_path: Path) -> None:
     jobs = [sheet_job(tmp_path, name=name) for name in ("one", "two")]
-    ran = run_here("make", *jobs, "--copies", "2", "--format", "pdf")
+    ran = run_here("make", *jobs, "--copies", "2", *PRINTS, "--format", "pdf")
     assert ran.status == 0
     assert [Path(line).name for line in ran.out.split()] == ["one-out", "two-out", "gang-out"]
     gang = report_of(tmp_path / "gang-out")
@@ -211,7 +211,7 @@ def test_jobs_of_one_film_share_sheets(tmp_path: Path) -> None:
     [sheet] = gang["sheets"]
     assert sorted(piece["job"] for piece in sheet["pieces"]) == ["one.toml"] * 2 + ["two.toml"] * 2
     assert set(tree(tmp_path / "gang-out")) == {"report.json", "sheet-1.pdf"}
-    own = {"report.json", "drill-guide.pdf", "preview.png", "preview.html", "steps.md", "top-art.pdf"}
+    own = {"report.json", "drill-guide.pdf", "steps.md", "top-art.pdf"}
     assert set(tree(tmp_path / "one-out")) == own
     assert "`gang-out/sheet-1.pdf`" in (tmp_path / "two-out" / "steps.md").read_text("utf-8")
 
@@ -238,7 +238,7 @@ def test_a_gang_with_a_wrong_job_prints_no_sheet(tmp_path: Path) -> None:
     """Its place on the film would stay empty; the other jobs' art is made all the same."""
     right, wrong = sheet_job(tmp_path, name="right"), tmp_path / "wrong.toml"
     wrong.write_text("title = 1")
-    ran = run_here("make", right, wrong, "--format", "svg")
+    ran = run_here("make", right, wrong, *PRINTS, "--format", "svg")
     assert ran.status == 1
     assert "no sheets are made" in ran.err and "wrong.toml" in ran.err
     assert "top-art.svg" in tree(tmp_path / "right-out")
@@ -292,7 +292,7 @@ def small(folder: Path) -> Path:
 def test_a_face_that_is_on_no_sheet_of_a_gang_is_named(tmp_path: Path) -> None:
     """The others are printed; where nothing but sheets is asked for, it is an error and nothing is written."""
     jobs = [small(tmp_path), large(tmp_path)]
-    ran = run_here("make", *jobs, "--format", "pdf", "--dpi", "72")
+    ran = run_here("make", *jobs, "--format", "pdf", "--dpi", "72", *PRINTS)
     assert ran.status == 0
     assert "the top face of large.toml is on no sheet" in ran.err
     assert [piece["job"] for sheet in report_of(tmp_path / "gang-out")["sheets"] for piece in sheet["pieces"]] == [
@@ -307,7 +307,7 @@ def test_a_face_that_is_on_no_sheet_of_a_gang_is_named(tmp_path: Path) -> None:
 def test_a_gang_is_judged_by_the_sheets_that_it_shares(tmp_path: Path) -> None:
     """A4 comes first, so the job that asks for A5 is on A4 too: no overflow, and its steps say so."""
     jobs = [sheet_job(tmp_path, name="first"), large(tmp_path)]
-    ran = run_here("make", *jobs, "--format", "pdf")
+    ran = run_here("make", *jobs, "--format", "pdf", *PRINTS)
     assert ran.status == 0
     assert "sheet-overflow" not in ran.err
     steps = (tmp_path / "large-out" / "steps.md").read_text("utf-8")
@@ -319,7 +319,7 @@ def test_nothing_of_a_gang_is_written_if_one_folder_cannot_be(tmp_path: Path) ->
     jobs = [sheet_job(tmp_path, name="one"), sheet_job(tmp_path, name="two")]
     (tmp_path / "gang-out").write_text("in the way")
     before = tree(tmp_path)
-    ran = run_here("make", *jobs, "--format", "svg")
+    ran = run_here("make", *jobs, "--format", "svg", *PRINTS)
     assert ran.status == 1
     assert "gang-out" in ran.err and "nothing was written" in ran.err
     after = {name: data for name, data in tree(tmp_path).items() if data is not None}

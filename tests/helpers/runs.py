@@ -10,6 +10,7 @@ from pathlib import Path
 from facegraphic.cli.main import run
 from facegraphic.output.made import RECORD
 
+PRINTS = ("--only", "art,sheet,masks,guide,steps")  # all but pictures of the box, which take a while
 CALL = "from facegraphic.cli.main import run; run()"
 
 
