@@ -252,6 +252,24 @@ def test_the_steps_tell_the_spraying_order_and_leave_times_to_the_label() -> Non
     assert "Caution" in section
 
 
+def test_the_steps_name_the_paints_of_the_coats_and_not_of_the_bare_box(tmp_path: Path) -> None:
+    text = made(EXAMPLE)[1]["steps.md"].decode("utf-8")
+    needs = text.split("## You need")[1].split("## Spray the coats")[0]
+    for need in ("primer #8d9093", "#ece3cc", "#2f6170", "#b5452a", "clear coat", "adhesive mask film", "paper"):
+        assert need in needs
+    assert "stencil" not in needs
+    assert "#c9ccca" not in text
+    for process in ("waterslide-clear", "toner-transfer", "adhesive-label", "toner-resist", "service-print"):
+        head = f'[finish]\nprocess = "{process}"\n[box]\npaint = "#123456"\n'
+        bare = JOB.format(coat="").replace("[box]\n", head).split("[[coat]]")[0]
+        texts = []
+        for name, job in (("bare", bare), ("sprayed", bare + '[[coat]]\npaint = "#305070"\n')):
+            texts.append(made(lay(tmp_path / process / name, job))[1]["steps.md"].decode("utf-8"))
+        assert "Spray the coats as told" not in texts[0]
+        assert "#305070" in texts[1]
+        assert "#123456" not in texts[1]
+
+
 def test_formats_and_kinds_are_those_asked_for(tmp_path: Path) -> None:
     job = lay(tmp_path, JOB.format(coat=BAND))
     for kind, endings in (("svg", {"svg", "dxf"}), ("pdf", {"pdf"}), ("png", {"png"})):

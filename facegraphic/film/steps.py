@@ -29,7 +29,8 @@ class StepFacts:
     """The files to print: sheets by name (none if the faces are printed one by one), and one of each face.
 
     `sheet` is the film or paper that they are printed on, `shared` the other jobs whose faces they carry,
-    `guide` the drill guide ("" if there is none), `coats` the section on coats of paint and their masks.
+    `guide` the drill guide ("" if there is none), `coats` the section on coats of paint and their masks, and `stuff`
+    what these need.
     """
 
     sheets: tuple[tuple[str, Page], ...]
@@ -38,6 +39,7 @@ class StepFacts:
     shared: tuple[str, ...] = ()
     guide: str = ""
     coats: tuple[str, ...] = ()
+    stuff: tuple[str, ...] = ()
 
     @property
     def print(self) -> tuple[tuple[str, int], ...]:
@@ -58,7 +60,8 @@ def steps_text(job: Job, files: StepFacts) -> str:
     lines += ["## Before you begin", "", LABEL_RULE, ""]
     met = dict.fromkeys([*_met(order), *(PAINTING if files.coats else ())])
     lines += [f"- **{hazards()[name].title}.** {hazards()[name].text}" for name in met]
-    lines += ["", "## You need", "", *(f"- {need.format_map(told)}" for need in course.needs), "", *files.coats]
+    needs = [need.format_map(told) for need in course.needs if not (files.coats and "{paint_words}" in need)]
+    lines += ["", "## You need", "", *(f"- {need}" for need in (*needs, *files.stuff)), "", *files.coats]
     lines += ["## Steps", ""]
     for number, step in enumerate(order, 1):
         lines += _step(number, step, told)
@@ -163,8 +166,8 @@ def _facts(job: Job, files: StepFacts) -> dict[str, str]:
         "to_measure": "Measure the bars" if files.sheets else "Measure each face",
         "measure": measured(files.sheets[0][1].bars) if files.sheets else "Each face has its full size.",
         "bleed": format_number(finish.bleed),
-        "paint": job.paint,
         "paint_words": paint_words(job),
+        **_painting(job, bool(files.coats)),
         "correction": f"{_plain(correction_note(job.printer))} " if job.printer else "",
         "faces": ", ".join(f"{face.side} {_sizes(face.outline.size)} mm" for face in job.faces),
         "drills": _drills([hole for face in job.faces for hole in face.holes]) or "there are none",
@@ -178,6 +181,23 @@ def _facts(job: Job, files: StepFacts) -> dict[str, str]:
         **_marks(finish, job.faces),
         **_template(job, files.guide),
         "uncorrected": _uncorrected(job),
+    }
+
+
+def _painting(job: Job, coats: bool) -> dict[str, str]:
+    """How the box gets its ground: in the one colour of its paint, or coat by coat as told above the steps."""
+    if coats:
+        sprayed = 'Spray the coats as told under "Spray the coats"'
+        return {
+            "paint_it": f"{sprayed}, each in thin passes.",
+            "enamel_it": f"{sprayed}, in enamel that takes an iron, and let them cure fully.",
+            "paint_first": f"{sprayed}, and let them cure.",
+        }
+    return {
+        "paint_it": f"Spray primer, then the colour ({job.paint}) in three thin coats, 10 to 15 minutes apart.",
+        "enamel_it": f"For a painted ground ({job.paint}) use enamel that takes an iron, and let it cure fully; else "
+        "leave the metal bare.",
+        "paint_first": f"Paint and cure the box first if it is to be painted ({job.paint}).",
     }
 
 
