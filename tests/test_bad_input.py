@@ -77,6 +77,14 @@ def test_a_missing_job_is_named(command: str, tmp_path: Path) -> None:
     assert tree(tmp_path) == {}
 
 
+def test_a_job_named_without_its_ending_is_told_the_file_that_lies_there(tmp_path: Path) -> None:
+    (tmp_path / "my-box.toml").write_text("[box]\n")
+    ran = run_here("check", tmp_path / "my-box")
+    assert ran.status == 1
+    assert f'did you mean "{tmp_path / "my-box.toml"}"?' in ran.err
+    assert "did you mean" not in run_here("check", tmp_path / "my-bos").err
+
+
 def test_a_folder_is_no_job(tmp_path: Path) -> None:
     ran = run_here("make", tmp_path)
     assert_refused(ran)
