@@ -103,6 +103,7 @@ ELSEWHERE = {
     "lost-in-border": "test_resist.py",
     "white-beside-strokes": "test_plates.py",
     "mask-lettering": "test_coats.py",
+    "job": "test_page_bench.py",
     "layout-not-proved": "test_planted_faults.py",
 }
 
