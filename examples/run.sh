@@ -13,6 +13,6 @@ say "Open these:"
 for job in drift-line kelp-drier slow-ferry two-piers; do
     say "  examples/$job-out/sheet-1.pdf   print at 100 %   (top-art.png to look at, top-art.svg to edit)"
 done
-say "  examples/drift-line-out/mask-sheet-1.pdf   paint masks to print and cut"
+say "  examples/drift-line-out/mask-sheet-1.pdf, mask-sheet-2.pdf   paint masks and discs for holes to print and cut"
 say "  examples/slow-ferry-out/preview.png, preview.html   the finished box to look at and to turn"
 say "  examples/drift-line-out/preview-coats.png   the box after each coat of paint"

@@ -49,7 +49,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
     ran = run_here("make", job, *FAST)
     assert ran.status == 0, ran.err
     files = tree(job.with_name("job-out"))
-    assert sorted(files) == ["report.json", "top-art.svg"]
+    assert sorted(files) == [".made.json", "report.json", "top-art.svg"]
     return {name: data for name, data in files.items() if data is not None}
 
 
@@ -75,6 +75,14 @@ def test_a_missing_job_is_named(command: str, tmp_path: Path) -> None:
     assert f"{missing}: there is no such file" in ran.err
     assert "check the name" in ran.err
     assert tree(tmp_path) == {}
+
+
+def test_a_job_named_without_its_ending_is_told_the_file_that_lies_there(tmp_path: Path) -> None:
+    (tmp_path / "my-box.toml").write_text("[box]\n")
+    ran = run_here("check", tmp_path / "my-box")
+    assert ran.status == 1
+    assert f'did you mean "{tmp_path / "my-box.toml"}"?' in ran.err
+    assert "did you mean" not in run_here("check", tmp_path / "my-bos").err
 
 
 def test_a_folder_is_no_job(tmp_path: Path) -> None:
@@ -113,7 +121,7 @@ def test_one_bad_job_does_not_keep_a_good_one_from_being_made(tmp_path: Path) ->
     assert "finish.dip" in ran.err
     assert ran.out == f"{fine.with_name('job-out')}\n"
     assert not bad.with_name("job-out").exists()
-    assert sorted(tree(fine.with_name("job-out"))) == ["report.json", "top-art.svg"]
+    assert sorted(tree(fine.with_name("job-out"))) == [".made.json", "report.json", "top-art.svg"]
 
 
 @pytest.mark.parametrize("name", ["unknown key", "no closing quote", "decimal commas and points", "GIF"])

@@ -12,11 +12,10 @@ from helpers.jobs import lay
 from samples import FOLDER
 
 from facegraphic.masks.colour_map import after
-from facegraphic.masks.cut import as_cut
+from facegraphic.masks.cut import as_cut, body_paint
 from facegraphic.masks.regions import face_region
 from facegraphic.pipeline.preparing import Prepared, prepare
 from facegraphic.pipeline.seeing import coat_look, coat_looks, face_look
-from facegraphic.preview.finished import body_paint
 from facegraphic.preview.model import FaceLook
 from facegraphic.stock.faces import SIDES
 

@@ -3,6 +3,7 @@
 import io
 import math
 import random
+import re
 from pathlib import Path
 
 import numpy as np
@@ -153,6 +154,26 @@ DRAWN = {
     "ring.svg": svg('<circle cx="15" cy="15" r="10" fill="none" stroke="#000" stroke-width="4"/>'),
     "open.svg": svg('<path d="M2 2h20v20"/>'),
 }
+
+
+def lettered(words: str, high: float, coat: str) -> str:
+    return HEAD + f'[[face.text]]\ntext = "{words}"\nat = [0, 0]\nheight = {high}\n{COAT}{coat}'
+
+
+@pytest.mark.parametrize("coat", ['where = "legends"\nmask = "stencil"\n', 'where = "legends"\n', 'keep = "legends"\n'])
+@pytest.mark.parametrize("words", ["TIDE", "8 B", "WINE"])
+def test_lettering_that_a_mask_cannot_hold_is_named_with_the_height_that_it_can(
+    tmp_path: Path, coat: str, words: str
+) -> None:
+    def spoilt(high: float) -> list[str]:
+        job = lay(tmp_path / f"{high}", lettered(words, high, coat))
+        return [one.message + one.remedy for one in prepare(job).findings if one.code == "mask-lettering"]
+
+    (told,) = spoilt(2.0)
+    assert f'"{words}"' in told
+    figure = re.search(r"about (\d+) mm high", told)
+    assert figure and 4 < int(figure[1]) < 16
+    assert not any(f'"{words}"' in one for one in spoilt(int(figure[1])))
 
 
 @pytest.mark.parametrize(("code", "severity", "bad", "good"), CASES)

@@ -55,6 +55,14 @@ def art(file: str, size: tuple[float, float], at: str = "[0, 0]", more: str = ""
     return f'[[face.art]]\nfile = "{file}"\nsize = [{size[0]}, {size[1]}]\nat = {at}\nfit = "stretch"\n{more}'
 
 
+def coat(paint: str, more: str = "") -> str:
+    return f'[[coat]]\npaint = "{paint}"\n{more}'
+
+
+def band(paint: str, y: float) -> str:
+    return coat(paint, f'[[coat.shape]]\nshape = "band"\nat = [0, {y}]\nwidth = 8\n')
+
+
 def holes(*rows: tuple[float, float, float]) -> str:
     return "".join(f'[[face.hole]]\nid = "h{i}"\nat = [{x}, {y}]\nd = {d}\n' for i, (x, y, d) in enumerate(rows))
 
@@ -117,6 +125,18 @@ CASES = [
      job(text("#ffffff"), "adhesive-label", finish='ground = "#949494"')),
     # Black toner on dark paint: 0.0998 of light on #595959 is 2.998 : 1, #5a5a5a 3.04 : 1.
     ("contrast-low", "warning", job(text(), "toner-transfer", "#595959"), job(text(), "toner-transfer", "#5a5a5a")),
+    # The same on coats, whatever the bare box is: over everything, in a band under the lettering or beside it; and
+    # lettering that is sprayed as well is no ground.
+    ("contrast-low", "warning", job(text(), "toner-transfer") + coat("#595959"),
+     job(text(), "toner-transfer", "#000000") + coat("#5a5a5a")),
+    ("contrast-low", "warning", job(text(), "toner-transfer") + coat("#ffffff") + band("#595959", 0),
+     job(text(), "toner-transfer") + coat("#595959") + band("#5a5a5a", 0) + band("#595959", 12)),
+    ("contrast-low", "warning", job(text(), "toner-transfer") + band("#595959", 0),
+     job(text(), "toner-transfer") + coat("#000000", 'where = "legends"\nmask = "adhesive"\n')),
+    ("ink-vanishes", "warning", job(text("#5a5a5a"), "waterslide-clear", "#ffffff") + coat("#595959"),
+     job(text("#585858"), "waterslide-clear", "#000000") + coat("#595959")),
+    ("ground-unlike-paint", "note", job(text(), "waterslide-white", finish='ground = "#ffffff"') + coat("#c0d0e0"),
+     job(text(), "waterslide-white", "#000000", 'ground = "#c0d0e0"') + coat("#c0d0e0")),
     # Over artwork: its colour, and how much of it is in the way.
     ("contrast-low", "warning", job(text("#ffffff") + art("grey.svg", (60, 30))),
      job(text("#ffffff") + art("darker.svg", (60, 30)))),

@@ -272,7 +272,7 @@ def test_the_steps_tell_the_spraying_order_and_leave_times_to_the_label() -> Non
 def test_with_coats_the_steps_paint_once_and_give_no_times_of_their_own() -> None:
     text = made(EXAMPLE)[1]["steps.md"].decode("utf-8")
     painting = text.split("### 3. Sand, wash, paint")[1].split("- **Check")[0]
-    assert "as told above" in painting
+    assert "Spray the coats as told under" in painting
     assert "minutes apart" not in painting
     assert "#c9ccca" not in text  # the bare box's colour is nobody's paint here
     [clear] = [line for line in text.splitlines() if line.startswith("5. **Clear coat**")]
@@ -313,6 +313,24 @@ def test_the_note_on_a_masks_page_keeps_its_lines_apart(width: float, coats: int
         assert above.y0 > below.y1
     assert all(box.x0 >= -0.01 and box.x1 <= room.width + 0.01 for box in boxes)
     assert min(box.height for box in boxes) > 1.0
+
+
+def test_the_steps_name_the_paints_of_the_coats_and_not_of_the_bare_box(tmp_path: Path) -> None:
+    text = made(EXAMPLE)[1]["steps.md"].decode("utf-8")
+    needs = text.split("## You need")[1].split("## Spray the coats")[0]
+    for need in ("primer #8d9093", "#ece3cc", "#2f6170", "#b5452a", "clear coat", "adhesive mask film", "paper"):
+        assert need in needs
+    assert "stencil" not in needs
+    assert "#c9ccca" not in text
+    for process in ("waterslide-clear", "toner-transfer", "adhesive-label", "toner-resist", "service-print"):
+        head = f'[finish]\nprocess = "{process}"\n[box]\npaint = "#123456"\n'
+        bare = JOB.format(coat="").replace("[box]\n", head).split("[[coat]]")[0]
+        texts = []
+        for name, job in (("bare", bare), ("sprayed", bare + '[[coat]]\npaint = "#305070"\n')):
+            texts.append(made(lay(tmp_path / process / name, job))[1]["steps.md"].decode("utf-8"))
+        assert "Spray the coats as told" not in texts[0]
+        assert "#305070" in texts[1]
+        assert "#123456" not in texts[1]
 
 
 def test_formats_and_kinds_are_those_asked_for(tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ import pytest
 from helpers.page_server import EXAMPLES, copied
 
 import facegraphic.page.bench as bench_module
-from facegraphic.errors import UserError
+from facegraphic.errors import Finding, Problem, UserError
 from facegraphic.job.saving import ChangedMeanwhile
 from facegraphic.page.bench import Bench
 from facegraphic.page.desk import desk_of
@@ -97,6 +97,17 @@ def test_findings_of_a_version_that_is_gone_are_dropped(bench: Bench, monkeypatc
     monkeypatch.setattr(bench_module, "judged", slow)
     assert bench.judge() is None
     assert bench.behind and bench.state.judged.version == 0
+
+
+def test_what_comes_up_in_judging_only_is_told_as_an_error_of_the_job(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: object) -> None:
+        raise UserError(Problem("it cannot be judged", "mend it"))
+
+    monkeypatch.setattr(bench_module, "judged", refuse)
+    assert bench.judge() == 1
+    assert bench.state.judged.findings == (Finding("job", "error", "it cannot be judged", "mend it"),)
 
 
 def test_a_nudge_of_nothing_writes_nothing(bench: Bench) -> None:

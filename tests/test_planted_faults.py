@@ -102,6 +102,8 @@ ELSEWHERE = {
     "drill-file": "test_holes_command.py",
     "lost-in-border": "test_resist.py",
     "white-beside-strokes": "test_plates.py",
+    "mask-lettering": "test_coats.py",
+    "job": "test_page_bench.py",
     "layout-not-proved": "test_planted_faults.py",
 }
 
@@ -125,6 +127,8 @@ def codes_in_the_source() -> Iterator[str]:
                 or called.id not in ("Finding", "say")
             ):
                 continue
+            if not node.args and any(word.arg is None for word in node.keywords):
+                continue  # a finding read back from what another process has found
             first = next((word.value for word in node.keywords if word.arg == "code"), None) or node.args[0]
             if isinstance(first, ast.Constant):
                 yield str(first.value)

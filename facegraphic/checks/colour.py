@@ -1,7 +1,7 @@
 """Rules about colours as they will look on the box: lettering against what lies under it, inks against each other."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
@@ -20,6 +20,7 @@ from facegraphic.geometry.regions import region
 from facegraphic.job.model import Finish
 from facegraphic.layout.ground import mark_owner
 from facegraphic.layout.model import FaceLayout
+from facegraphic.masks.regions import FaceCoat, covers
 from facegraphic.scene.scene import Scene
 from facegraphic.units import MM_PER_INCH
 
@@ -38,12 +39,16 @@ Draw = Callable[[Scene, int], "Image"]
 
 @dataclass(frozen=True)
 class Sight:
-    """A face to be looked at: `paint` is the box's, `draw` renders a scene at some dpi, 1 mm as dpi/25.4 pixels."""
+    """A face to be looked at: `paint` is the box's, `draw` renders a scene at some dpi, 1 mm as dpi/25.4 pixels.
+
+    `coats` are those of the face, in spraying order: what is printed stands on what they leave to be seen.
+    """
 
     layout: FaceLayout
     finish: Finish
     paint: str
     draw: Draw
+    coats: tuple[FaceCoat, ...] = ()
 
     def light(self, printed: Colours) -> Colours:
         """Linear light of printed colours, once on the box."""
@@ -57,7 +62,7 @@ class Sight:
 
 @dataclass(frozen=True)
 class _Shown:
-    """Lettering (`cap` mm high) or marks (0) with their contrast to a luminance `below`."""
+    """Lettering (`cap` mm high) or marks (0) with their contrast to a luminance `below`, on a paint."""
 
     name: str
     path: Path
@@ -66,6 +71,7 @@ class _Shown:
     cap: float
     below: float = 0.0
     ratio: float = 21.0
+    paint: str = ""
 
     @property
     def at(self) -> Point:
@@ -85,24 +91,48 @@ def _judged(sight: Sight) -> list[_Shown]:
     """What a face shows with its contrast; over artwork the worst tenth counts. Nothing for a process without inks."""
     if sight.finish.film.look == "relief":
         return []
-    if sight.layout.face.arts:
-        page = np.asarray(sight.draw(underlay(sight.layout, sight.finish, sight.bare), DPI).convert("RGB")) / 255
-        ground = luminance(sight.light(page))
+    grounds: dict[str, Colours] = {}
     judged = []
     for item in _shown(sight.layout):
-        if sight.layout.face.arts:
-            below = _under(ground, item)
-        else:
-            below = luminance(sight.light(coded(sight.layout.face.ground or sight.bare))).reshape(1)
-        if below.size:
-            ratios = contrast(below, luminance(sight.light(coded(item.ink))))
-            worst = int(np.argsort(ratios)[int(WORST * (len(ratios) - 1))])
-            judged.append(_Shown(*_plain(item), float(below[worst]), float(ratios[worst])))
+        found = []
+        for paint in _paints(sight, item):
+            on = replace(sight, paint=paint)
+            if paint not in grounds:
+                grounds[paint] = _ground(on)
+            below = _under(grounds[paint], item) if sight.layout.face.arts else grounds[paint]
+            if below.size:
+                ratios = contrast(below, luminance(on.light(coded(item.ink))))
+                worst = int(np.argsort(ratios)[int(WORST * (len(ratios) - 1))])
+                found.append(replace(item, below=float(below[worst]), ratio=float(ratios[worst]), paint=paint))
+        if found:
+            judged.append(min(found, key=lambda one: one.ratio))
     return judged
 
 
-def _plain(item: _Shown) -> tuple[str, Path, str, str, float]:
-    return item.name, item.path, item.rule, item.ink, item.cap
+def _ground(sight: Sight) -> Colours:
+    """The luminance of what lies under lettering: of every pixel of artwork, else one."""
+    if sight.layout.face.arts:
+        page = np.asarray(sight.draw(underlay(sight.layout, sight.finish, sight.bare), DPI).convert("RGB")) / 255
+        return luminance(sight.light(page))
+    return luminance(sight.light(coded(sight.layout.face.ground or sight.bare))).reshape(1)
+
+
+def _paints(sight: Sight, item: _Shown) -> tuple[str, ...]:
+    """The paints under and close round something, but those under less than a tenth of it.
+
+    Coats of lettering are no ground: what is printed there stands on the same lettering, sprayed.
+    """
+    if not sight.coats:
+        return (sight.paint,)
+    rest = area = region(item.path, item.rule, flatness=0.02).buffer(NEAR, quad_segs=2)
+    shares: dict[str, float] = {}
+    for one in reversed(sight.coats):
+        if covers(one.coat) and one.coat.where != "legends":
+            paint = one.coat.paint or sight.paint
+            shares[paint] = shares.get(paint, 0.0) + rest.intersection(one.region).area
+            rest = rest.difference(one.region)
+    shares[sight.paint] = shares.get(sight.paint, 0.0) + rest.area
+    return tuple(paint for paint, share in shares.items() if share >= WORST * area.area)
 
 
 def _under(page: Colours, item: _Shown) -> Colours:
@@ -126,17 +156,20 @@ def contrasts(sight: Sight) -> Iterator[Finding]:
     """
     items = sorted(_judged(sight), key=lambda item: item.ratio)
     faint = [item for item in items if item.ratio < LEAST]
-    paint = luminance(to_linear(coded(sight.paint)))
     clear = sight.finish.film.look == "clear"
-    vain = [item for item in faint if clear and luminance(to_linear(coded(item.ink))) > paint]
+    vain = [item for item in faint if clear and _own_luminance(item.ink) > _own_luminance(item.paint)]
     if vain:
-        yield _vanishing(sight, vain)
+        yield _vanishing(replace(sight, paint=vain[0].paint), vain)
     faint = [item for item in faint if item not in vain]
     modest = [item for item in items if LEAST <= item.ratio < GOOD and 0 < item.cap < LARGE]
     if faint:
-        yield _weak(sight, faint, "contrast-low", "warning", LEAST)
+        yield _weak(replace(sight, paint=faint[0].paint), faint, "contrast-low", "warning", LEAST)
     if modest:
-        yield _weak(sight, modest, "contrast-modest", "note", GOOD)
+        yield _weak(replace(sight, paint=modest[0].paint), modest, "contrast-modest", "note", GOOD)
+
+
+def _own_luminance(colour: str) -> float:
+    return float(luminance(to_linear(coded(colour))))
 
 
 def _vanishing(sight: Sight, items: Sequence[_Shown]) -> Finding:

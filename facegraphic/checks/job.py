@@ -8,6 +8,8 @@ from facegraphic.drill.model import LeftOut
 from facegraphic.errors import Finding, Severity
 from facegraphic.job.model import Finish, Job
 from facegraphic.layout.model import FaceLayout
+from facegraphic.masks.cut import body_paint
+from facegraphic.masks.regions import face_coats
 
 FaceRule = Callable[[FaceLayout, Finish], Iterator[Finding]]
 SightRule = Callable[[Sight], Iterator[Finding]]
@@ -17,7 +19,8 @@ JobRule = Callable[[Job], Iterator[Finding]]
 def check(job: Job, layouts: Sequence[FaceLayout], draw: Draw) -> list[Finding]:
     """What all rules say of a job. `draw` renders a scene, for those that look at artwork."""
     found = [finding for rule in FACE_RULES for layout in layouts for finding in rule(layout, job.finish)]
-    sights = [Sight(layout, job.finish, job.paint, draw) for layout in layouts]
+    paint = body_paint(job)
+    sights = [Sight(layout, job.finish, paint, draw, face_coats(layout, job.coats)) for layout in layouts]
     found += [finding for rule in SIGHT_RULES for sight in sights for finding in rule(sight)]
     return [*found, *(finding for rule in JOB_RULES for finding in rule(job))]
 

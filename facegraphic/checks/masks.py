@@ -1,17 +1,25 @@
 """Rules for coats of paint and their masks."""
 
+import math
 from collections.abc import Iterator, Sequence
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
+from facegraphic.checks.fine import fine_gaps, fine_strokes, finest
+from facegraphic.checks.told import several
 from facegraphic.errors import Finding
+from facegraphic.geometry.regions import region
 from facegraphic.job.model import Coat, Job, Painted
-from facegraphic.layout.model import FaceLayout
+from facegraphic.layout.model import FaceLayout, Legend
 from facegraphic.masks.cut import CutMask
 from facegraphic.masks.regions import FaceCoat, asked_region, face_coats
 from facegraphic.masks.slivers import Sliver
 
 SPECK = 1e-6  # mm²
+FRAIL = 0.1  # of lettering: in corners there is always a little that is thin
+NEAR = 0.5  # mm round lettering: what is cut there belongs to it
+FINEST = 32  # of what a mask holds: lettering is looked at no more finely
 DUST = 0.05  # mm²: less of a shape nobody misses
 
 
@@ -20,7 +28,10 @@ def check_masks(job: Job, layouts: Sequence[FaceLayout], masks: Sequence[CutMask
     coats = {layout.face.side: face_coats(layout, job.coats) for layout in layouts}
     every = [one for found in coats.values() for one in found]
     told = [finding for number in range(1, len(job.coats) + 1) for finding in _coat(job, layouts, every, number)]
-    return [*told, *(finding for mask in masks for finding in (*lost(mask), *slivers(mask), *islands(mask)))]
+    faces = {layout.face.side: layout for layout in layouts}
+    for mask in masks:
+        told += [*lost(mask), *lettering(mask, faces[mask.one.side]), *slivers(mask), *islands(mask)]
+    return told
 
 
 def _coat(job: Job, layouts: Sequence[FaceLayout], every: Sequence[FaceCoat], number: int) -> Iterator[Finding]:
@@ -50,9 +61,9 @@ def _coat(job: Job, layouts: Sequence[FaceLayout], every: Sequence[FaceCoat], nu
 
 def repaired(coat: Coat, name: str) -> Iterator[Finding]:
     """What was mended in a drawing must not go unsaid."""
-    for region in (coat.where, coat.keep):
-        for note in region.notes if isinstance(region, Painted) else ():
-            message = f"{region.name if isinstance(region, Painted) else ''} of {name}: {note}"
+    for drawn in (coat.where, coat.keep):
+        for note in drawn.notes if isinstance(drawn, Painted) else ():
+            message = f"{drawn.name if isinstance(drawn, Painted) else ''} of {name}: {note}"
             yield Finding(
                 "coat-drawing", "note", message, "look at the mask; mend the drawing if other shapes were meant"
             )
@@ -78,7 +89,51 @@ def slivers(mask: CutMask) -> Iterator[Finding]:
             f"mask of coat {number}: {len(merged)} speck{'s' * (len(merged) > 1)} too small to be cut went to what "
         )
         message += f"lies round {'them' if len(merged) > 1 else 'it'}"
-        yield Finding("mask-speck", "note", message, "look at the mask there", mask.one.side, (at.x, at.y))
+        remedy = f"look at the mask near {at.x:.1f}, {at.y:.1f} mm from the face's middle"
+        yield Finding("mask-speck", "note", message, remedy, mask.one.side, (at.x, at.y))
+
+
+def lettering(mask: CutMask, layout: FaceLayout) -> Iterator[Finding]:
+    """Lettering that a mask cannot hold: too thin in many places, or cut as something else by bridges."""
+    coat, stuff = mask.one.coat, mask.stuff
+    if "legends" not in (coat.where, coat.keep):
+        return
+    cut = mask.opening if coat.where == "legends" else mask.material
+    thin = shapely.union_all([sliver.shape for sliver in mask.slivers if not sliver.merged])
+    letters = [(legend, region(legend.path)) for legend in layout.legends if legend.path]
+    spoilt = [legend for legend, shape in letters if _frail(shape, thin) or _spoilt(shape, cut)]
+    if spoilt:
+        high = math.ceil(max(_least_cap(legend, stuff.least) for legend in spoilt))
+        message = f"mask of coat {mask.one.number}: {several([legend.name for legend in spoilt])} cannot be cut as set:"
+        message += f" {stuff.title} holds {stuff.least:g} mm and more, so strokes tear, close up or run together"
+        finer = '; mask = "adhesive" holds finer lettering' if coat.mask != "adhesive" else ""
+        remedy = f"set it about {high} mm high or more, or leave it to the print{finer}"
+        yield Finding("mask-lettering", "warning", message, remedy, mask.one.side, spoilt[0].box.centre)
+
+
+def _frail(letters: BaseGeometry, thin: BaseGeometry) -> bool:
+    """Whether much of lettering, or of the gaps in it, is thinner than the mask holds."""
+    return bool(thin.intersection(letters.envelope.buffer(NEAR)).area > FRAIL * letters.area)
+
+
+def _spoilt(letters: BaseGeometry, cut: BaseGeometry) -> bool:
+    """Whether a letter or dot is lost for the most part, a counter filled for the most part, or two run together."""
+    parts = list(shapely.get_parts(letters))
+    near = letters.envelope.buffer(NEAR)
+    pieces = shapely.get_parts(cut.intersection(near))
+    if any(part.intersection(cut).area < part.area / 2 for part in parts):
+        return True
+    counters = [shapely.Polygon(ring) for part in parts for ring in part.interiors]
+    if any(counter.intersection(cut).area > counter.area / 2 for counter in counters):
+        return True
+    return any(sum(part.intersection(piece).area > part.area / 2 for part in parts) > 1 for piece in pieces)
+
+
+def _least_cap(legend: Legend, least: float) -> float:
+    """How high the capitals of lettering must be for its finest stroke and gap to have a width, mm."""
+    letters = region(legend.path)
+    held = min(finest(letters, least, fine_strokes), finest(letters, least, fine_gaps))
+    return legend.block.cap * least / max(held, least / FINEST)
 
 
 def _missed(sliver: Sliver, mask: CutMask) -> bool:

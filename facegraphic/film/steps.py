@@ -29,7 +29,8 @@ class StepFacts:
     """The files to print: sheets by name (none if the faces are printed one by one), and one of each face.
 
     `sheet` is the film or paper that they are printed on, `shared` the other jobs whose faces they carry,
-    `guide` the drill guide ("" if there is none), `coats` the section on coats of paint and their masks.
+    `guide` the drill guide ("" if there is none), `coats` the section on coats of paint and their masks, and `stuff`
+    what these need.
     """
 
     sheets: tuple[tuple[str, Page], ...]
@@ -38,6 +39,7 @@ class StepFacts:
     shared: tuple[str, ...] = ()
     guide: str = ""
     coats: tuple[str, ...] = ()
+    stuff: tuple[str, ...] = ()
 
     @property
     def print(self) -> tuple[tuple[str, int], ...]:
@@ -58,7 +60,8 @@ def steps_text(job: Job, files: StepFacts) -> str:
     lines += ["## Before you begin", "", LABEL_RULE, ""]
     met = dict.fromkeys([*_met(order), *(PAINTING if files.coats else ())])
     lines += [f"- **{hazards()[name].title}.** {hazards()[name].text}" for name in met]
-    lines += ["", "## You need", "", *(f"- {need.format_map(told)}" for need in course.needs), "", *files.coats]
+    needs = [need.format_map(told) for need in course.needs if not (files.coats and "{paint_words}" in need)]
+    lines += ["", "## You need", "", *(f"- {need}" for need in (*needs, *files.stuff)), "", *files.coats]
     lines += ["## Steps", ""]
     for number, step in enumerate(order, 1):
         lines += _step(number, step, told)
@@ -163,7 +166,8 @@ def _facts(job: Job, files: StepFacts) -> dict[str, str]:
         "to_measure": "Measure the bars" if files.sheets else "Measure each face",
         "measure": measured(files.sheets[0][1].bars) if files.sheets else "Each face has its full size.",
         "bleed": format_number(finish.bleed),
-        **_paint(job),
+        "paint_words": paint_words(job),
+        **_painting(job, bool(files.coats)),
         "correction": f"{_plain(correction_note(job.printer))} " if job.printer else "",
         "faces": ", ".join(f"{face.side} {_sizes(face.outline.size)} mm" for face in job.faces),
         "drills": _drills([hole for face in job.faces for hole in face.holes]) or "there are none",
@@ -180,14 +184,21 @@ def _facts(job: Job, files: StepFacts) -> dict[str, str]:
     }
 
 
-def _paint(job: Job) -> dict[str, str]:
-    """What to paint with: the box's one colour, or the coats, of which a section of its own tells."""
-    if not job.coats:
-        once = f"Spray primer, then the colour ({job.paint}) in three thin coats, 10 to 15 minutes apart."
-        return {"painting": once, "painted": job.paint, "paint_words": paint_words(job)}
-    told = "Spray the coats as told above, in their order; between them wait as each paint's label says."
-    paints = ", ".join(dict.fromkeys(coat.paint for coat in job.coats if coat.kind == "paint" and coat.paint))
-    return {"painting": told, "painted": "the coats as told above", "paint_words": f"the paints of the coats: {paints}"}
+def _painting(job: Job, coats: bool) -> dict[str, str]:
+    """How the box gets its ground: in the one colour of its paint, or coat by coat as told above the steps."""
+    if coats:
+        sprayed = 'Spray the coats as told under "Spray the coats"'
+        return {
+            "paint_it": f"{sprayed}, each in thin passes.",
+            "enamel_it": f"{sprayed}, in enamel that takes an iron, and let them cure fully.",
+            "paint_first": f"{sprayed}, and let them cure.",
+        }
+    return {
+        "paint_it": f"Spray primer, then the colour ({job.paint}) in three thin coats, 10 to 15 minutes apart.",
+        "enamel_it": f"For a painted ground ({job.paint}) use enamel that takes an iron, and let it cure fully; else "
+        "leave the metal bare.",
+        "paint_first": f"Paint and cure the box first if it is to be painted ({job.paint}).",
+    }
 
 
 def _template(job: Job, guide: str) -> dict[str, str]:

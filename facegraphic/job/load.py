@@ -32,7 +32,7 @@ DEFAULT_PAINT = "#c8c8c8"  # bare die-cast metal, near enough
 
 def load_job(path: Path) -> Job:
     """Read a job file. UserError names every problem: file, line, key, value seen, nearest valid name."""
-    data = read_file(path, MOST_BYTES)
+    data = _read_job(path)
     job = read_job(job_text(data, path.name), path)
     return replace(job, read=((str(path), sha256(data).hexdigest()), *job.read))
 
@@ -83,6 +83,17 @@ def read_job(text: str, path: Path, files: Files | None = None) -> Job:
         shown=seen,
         read=tuple((str(path), hashed) for path, hashed in files.read.items()),
     )
+
+
+def _read_job(path: Path) -> bytes:
+    """A job's bytes; UserError. A name without .toml, as `new` takes it, is told the file that lies there."""
+    try:
+        return read_file(path, MOST_BYTES)
+    except UserError as error:
+        whole = path.parent / f"{path.name}.toml"
+        if path.exists() or not whole.is_file():
+            raise
+        raise UserError([replace(one, mend=f'did you mean "{whole}"?') for one in error.problems]) from None
 
 
 def job_text(data: bytes, name: str) -> str:

@@ -14,7 +14,7 @@ from facegraphic.job.model import Coat, Job
 from facegraphic.layout.model import FaceLayout
 from facegraphic.masks.bridges import Bridge, bridged, pieces_of, spanning_tree
 from facegraphic.masks.cuttable import NECK_MM, cuttable
-from facegraphic.masks.regions import LEAST, NOTHING, FaceCoat, face_coats, face_region
+from facegraphic.masks.regions import LEAST, NOTHING, FaceCoat, covers, face_coats, face_region
 from facegraphic.masks.slivers import Sliver
 from facegraphic.masks.wrap import Edge, Line, tab, wrap
 from facegraphic.stock.faces import SIDES
@@ -95,6 +95,13 @@ def contours(path: Path) -> tuple[Path, ...]:
 def sprays_box(coat: Coat, job: Job) -> bool:
     """Whether a coat goes over all of the box: sides that the job does not list, and the edges, are sprayed too."""
     return coat.where == "everything" and set(coat.sides) == {face.side for face in job.faces}
+
+
+def body_paint(job: Job, number: int | None = None) -> str:
+    """The colour of the box's edges and of sides without a face of their own, after the coats up to `number`."""
+    coats = job.coats[:number] if number is not None else job.coats
+    sprayed = [coat.paint for coat in coats if covers(coat) and coat.paint and sprays_box(coat, job)]
+    return sprayed[-1] if sprayed else job.paint
 
 
 def _beyond(coat: Coat, job: Job) -> set[str]:

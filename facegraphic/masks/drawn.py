@@ -214,7 +214,7 @@ def plug_piece(plugs: Sequence[Plug]) -> Piece:
         items.append(Fill(note.path.moved(-note.ink.x0, y - note.ink.y0), CUT_INK))
         wide = max(wide, note.ink.width)
     box = Box.centred(wide, -y).grown(MARGIN)
-    said = f"{len(plugs)} plugs and dots for holes · peel them after the last coat of paint"
+    said = f"{len(plugs)} discs for holes · peel them after the last coat"
     return Piece(
         plugs[0].side,
         Group(tuple(items), "plugs", transform=IDENTITY.translate(-wide / 2, -y / 2)),

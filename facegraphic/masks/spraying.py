@@ -75,7 +75,8 @@ def spraying(job: Job, cut: Sequence[CutMask], plugs: Sequence[Plug], sheets: Se
     lines += ["", *(f"- **Masks of {masks()[name].title}:** {masks()[name].lay}" for name in stuffs)]
     lines += [
         "- **Lay each mask** by its crosses over the holes or by its marks at the middles of the edges. Numbered"
-        " pieces go where the print shows them. Cover all other sides with paper and tape.",
+        " pieces go where the print shows them. Cover all other sides with paper and tape. A mask that a plotter cut"
+        " has no crosses and marks: prick them through from its printed page, laid over it edge to edge.",
         "- **Keep paint from creeping:** rub the edges down, spray the first pass thin and dry, from straight above.",
         "- **Check:** before each coat, no edge of the mask stands up and no hole is open.",
         "- **Caution:** spray paint and clear coat, solvents, blades; see above. Follow each product's own label and"
@@ -83,6 +84,19 @@ def spraying(job: Job, cut: Sequence[CutMask], plugs: Sequence[Plug], sheets: Se
         "",
     ]
     return tuple(lines)
+
+
+def stuff(job: Job, masks: Sequence[CutMask]) -> tuple[str, ...]:
+    """What coats and masks need, as items of a list; nothing for a job without coats."""
+    if not job.coats:
+        return ()
+    paints = ", ".join(dict.fromkeys(named(coat) for coat in job.coats))
+    held = "; ".join(dict.fromkeys(mask.stuff.need for mask in masks))
+    return (
+        f"for the coats: {paints}; paints of one kind, or tried over each other on scrap first",
+        *([f"for the masks: {held}"] if held else []),
+        "for the holes and all else that stays clean: adhesive mask film or tape, paper",
+    )
 
 
 def _region(region: object) -> str:
@@ -98,7 +112,7 @@ def _plugged(job: Job, plugs: Sequence[Plug]) -> str:
     text += ", so that holes and threads stay clean and nuts seat flat."
     if bare:
         text += (
-            f" Under {bare[0].hole.id} on the {bare[0].side} the metal stays bare outside and inside: {bare[0].why}."
+            f' Under "{bare[0].hole.id}" on the {bare[0].side} the metal stays bare outside and inside: {bare[0].why}.'
         )
     return text
 

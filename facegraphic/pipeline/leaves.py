@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from facegraphic.film.face import art_scene
 from facegraphic.film.guide import guide
 from facegraphic.film.plate import plates
+from facegraphic.masks.cut import body_paint
 from facegraphic.masks.drawn import mask_piece
 from facegraphic.masks.spraying import order_line
 from facegraphic.output.png import png_bytes
@@ -13,7 +14,6 @@ from facegraphic.pipeline.masking import MaskNote, own_page
 from facegraphic.pipeline.preparing import Prepared
 from facegraphic.pipeline.seeing import coat_looks, looks
 from facegraphic.preview.coats import told
-from facegraphic.preview.finished import body_paint
 from facegraphic.preview.pages import Leaf, PreviewPages, Stage
 from facegraphic.preview.tones import material
 from facegraphic.scene.scene import Scene

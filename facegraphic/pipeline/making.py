@@ -19,7 +19,7 @@ from facegraphic.film.steps import StepFacts, steps_text
 from facegraphic.job.model import Printer
 from facegraphic.lettering.font import Font
 from facegraphic.lettering.library import family_of, load_named, symbols
-from facegraphic.masks.spraying import spraying
+from facegraphic.masks.spraying import spraying, stuff
 from facegraphic.output.pdf import pdf_bytes
 from facegraphic.output.png import pixel_size, png_bytes
 from facegraphic.output.report import Output, gang_report, report
@@ -189,7 +189,7 @@ def _texts(prepared: Prepared, wishes: Wishes, shared: Sequence[Gang], own: _Own
     listed = list(own.outputs)
     if "steps" in wishes.kinds:
         coats = spraying(job, prepared.masks, prepared.plugs, own.prints)
-        facts = replace(_step_facts(prepared, wishes, shared, place), coats=coats)
+        facts = replace(_step_facts(prepared, wishes, shared, place), coats=coats, stuff=stuff(job, prepared.masks))
         texts["steps.md"] = steps_text(job, facts).encode("utf-8")
         listed.append(Output("steps.md", "steps", None, job.finish.mirrored, None, None))
     sheets = shared if "sheet" in wishes.kinds and not place else ()

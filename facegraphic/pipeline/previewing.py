@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from facegraphic.job.model import Job
+from facegraphic.masks.cut import body_paint
 from facegraphic.output.html import preview_html
 from facegraphic.output.png import pixels_bytes, render
 from facegraphic.output.report import Output
@@ -14,7 +15,6 @@ from facegraphic.pipeline.seeing import coat_looks, eye, looks
 from facegraphic.preview.assemble import assemble
 from facegraphic.preview.camera import Camera, View, camera_for
 from facegraphic.preview.coats import stages, strip
-from facegraphic.preview.finished import body_paint
 from facegraphic.preview.flat import flat
 from facegraphic.preview.model import Looks, Model, Pixels, Setting
 from facegraphic.preview.picture import box_picture

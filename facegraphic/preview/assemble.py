@@ -9,8 +9,8 @@ from facegraphic.job.model import Control, Job, Scale
 from facegraphic.layout.cover import lever_direction
 from facegraphic.layout.model import FaceLayout
 from facegraphic.layout.scales import bearings
+from facegraphic.masks.cut import body_paint
 from facegraphic.preview.body import body, poses
-from facegraphic.preview.finished import body_paint
 from facegraphic.preview.hardware import Fitted, hardware
 from facegraphic.preview.model import Mesh, Model, Pose, Setting
 from facegraphic.preview.tones import Tones, material

@@ -24,7 +24,7 @@ from facegraphic.geometry.regions import path_of
 from facegraphic.geometry.shapes import disc, rectangle
 from facegraphic.job.model import Job
 from facegraphic.layout.model import FaceLayout
-from facegraphic.masks.cut import sprays_box
+from facegraphic.masks.cut import body_paint
 from facegraphic.masks.regions import FaceCoat, covers
 from facegraphic.preview.model import FaceLook, Pixels
 from facegraphic.preview.relief import etched, filling
@@ -96,13 +96,6 @@ def bare(eye: Eye, side: Side, number: int | None = None) -> FaceLook:
     size = _size(outline, eye.job.finish.bleed, eye.dpi)
     ink = body_paint(eye.job, number)
     return FaceLook(np.broadcast_to(_bytes(ink), (size[1], size[0], 3)).copy(), _extent(size, eye.dpi))
-
-
-def body_paint(job: Job, number: int | None = None) -> str:
-    """The colour of the box's edges and of sides without a face of their own, after the coats up to `number`."""
-    coats = job.coats[:number] if number is not None else job.coats
-    sprayed = [coat.paint for coat in coats if covers(coat) and coat.paint and sprays_box(coat, job)]
-    return sprayed[-1] if sprayed else job.paint
 
 
 def _pixels(length: float, dpi: int) -> int:

@@ -12,7 +12,8 @@ from facegraphic.film.guide_net import Panel, panels, unfolded
 from facegraphic.geometry.path import Box, Point
 from facegraphic.geometry.shapes import polygon, rectangle
 from facegraphic.job.model import Job
-from facegraphic.preview.finished import Eye, body_paint
+from facegraphic.masks.cut import body_paint
+from facegraphic.preview.finished import Eye
 from facegraphic.preview.model import FaceLook, Looks, Pixels
 from facegraphic.scene.scene import Fill, Item
 from facegraphic.stock.faces import Side

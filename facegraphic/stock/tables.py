@@ -255,6 +255,7 @@ class MaskStuff:
     least: float
     radius: float
     dust: float
+    need: str
     lay: str
     source: str
 

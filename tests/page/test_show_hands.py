@@ -160,6 +160,33 @@ def test_a_finger_chooses_a_legend_before_it_drags_it(browser: Browser, server: 
     page.context.close()
 
 
+@pytest.mark.parametrize("touch", [True, False])
+def test_a_press_below_the_face_is_not_lost_when_it_lets_go_of_a_legend(
+    browser: Browser, server: Served, touch: bool
+) -> None:
+    page = a_page(browser, PHONE, has_touch=touch)
+    shown = open_page(page, server, server.add(), listen(page))
+    legend, finding = shown.legend("RATE"), page.locator("button.finding").first
+    (legend.tap if touch else legend.click)()
+    expect(legend).to_have_attribute("aria-pressed", "true")
+    shown.saw_findings()
+    finding.scroll_into_view_if_needed()
+    page.evaluate("scrollBy(0, -100)")  # not at the page's end, where what shrinks above moves nothing
+    box = finding.bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] - 3  # what moves up by anything leaves this place
+    if touch:
+        page.touchscreen.tap(x, y)
+    else:
+        page.mouse.move(x, y)
+        page.mouse.down()
+        page.wait_for_timeout(120)
+        page.mouse.up()
+    expect(finding).to_have_attribute("aria-pressed", "true")
+    expect(legend).to_have_attribute("aria-pressed", "false")
+    page.context.close()
+
+
 # ---- for everybody
 
 

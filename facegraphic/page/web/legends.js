@@ -26,6 +26,10 @@ export class Legends {
     });
     this.root.addEventListener("keydown", (event) => this.onKey(event));
     this.root.addEventListener("focusout", (event) => this.onLeave(event));
+    this.pressed = false;
+    for (const kind of ["pointerdown", "pointerup", "pointercancel"]) {
+      window.addEventListener(kind, () => (this.pressed = kind === "pointerdown"), true);
+    }
     this.dragging = new Dragging(this);
     this.shown = null;
     this.place = null;
@@ -156,9 +160,17 @@ export class Legends {
     this.focus(this.order[next].key);
   }
 
-  /** Going on with Tab lets go of a legend, but not going to the panel that tells of it. */
+  /**
+   * Going on with Tab lets go of a legend, but not going to the panel that tells of it. A press elsewhere lets go once
+   * its click is through: the panel shrinks then, and what was pressed below would move away from under the finger.
+   */
   onLeave(event) {
     const to = event.relatedTarget;
-    if (to && !this.root.contains(to) && !to.closest("#hand")) set({ held: null });
+    if (!to || this.root.contains(to) || to.closest("#hand")) return;
+    const { held } = now();
+    const letGo = () => now().held === held && document.activeElement === to && set({ held: null });
+    const soon = () => window.setTimeout(letGo);
+    if (this.pressed) window.addEventListener("pointerup", soon, { once: true });
+    else soon();
   }
 }

@@ -23,9 +23,9 @@ export function complain(problem) {
 
 export const quiet = () => byId("refused").replaceChildren();
 
-/** A message as a sentence: they come in small letters, as lists on a terminal have them. */
+/** A message as a sentence: they come in small letters, as lists on a terminal have them; a file keeps its name. */
 export function sentence(text) {
-  const upper = text.charAt(0).toUpperCase() + text.slice(1);
+  const upper = /^\S+\.\w+(?=[\s:])/.test(text) ? text : text.charAt(0).toUpperCase() + text.slice(1);
   return /[.!?…]$/.test(upper) ? upper : `${upper}.`;
 }
 
