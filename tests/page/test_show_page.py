@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from helpers.browser import listen
 from helpers.shown_page import JOB, Served, Shown, a_page, drag, open_page, picture_of, pixel, spoil
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser, Page, expect
 
 
 def test_an_edit_on_disk_is_seen_as_picture_and_as_value(shown: Shown) -> None:
@@ -122,6 +122,41 @@ def test_a_lost_line_is_told_and_found_again(browser: Browser, server: Served) -
     expect(page.get_by_text("line to facegraphic is lost")).to_be_hidden()
     expect(page.get_by_role("button", name="Make the files")).to_be_enabled()
     page.context.close()
+
+
+def hide(page: Page, hidden: bool) -> None:
+    """Has a page believe that it is, or is no longer, behind another."""
+    page.evaluate(f"Object.defineProperty(document, 'hidden', {{ value: {str(hidden).lower()}, configurable: true }})")
+    page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+
+
+def test_more_tabs_than_a_browser_has_lines_to_a_server(browser: Browser, server: Served) -> None:
+    """Six to a host over HTTP/1.1 in Chromium and Firefox (common knowledge; the sixth page hung without this)."""
+    context, job = browser.new_context(), server.add()
+    pages = []
+    for _ in range(8):
+        pages.append(context.new_page())
+        open_page(pages[-1], server, job, [])
+        hide(pages[-1], True)
+    first = pages[0]
+    job.write_text(job.read_text(encoding="utf-8").replace("Bell Buoy", "Fog Horn"), encoding="utf-8")
+    expect(first.get_by_role("heading", name="Bell Buoy")).to_be_visible()
+    hide(first, False)  # what came meanwhile is read when it is seen again
+    expect(first.get_by_role("heading", name="Fog Horn")).to_be_visible()
+    expect(first.get_by_text("Following the file")).to_be_visible()
+    context.close()
+
+
+def test_a_make_whose_end_nobody_told_does_not_go_on_for_ever(shown: Shown) -> None:
+    shown.page.evaluate("""async () => {
+        const { set } = await import("./web/store.js");
+        set({ making: { file: "sheet-1.pdf", done: 1, total: 9 } });
+    }""")
+    expect(shown.page.get_by_role("button", name="Make the files")).to_be_disabled()
+    hide(shown.page, True)
+    hide(shown.page, False)
+    expect(shown.page.get_by_role("button", name="Make the files")).to_be_enabled()
+    expect(shown.page.get_by_role("region", name="Making")).to_be_hidden()
 
 
 def test_process_paper_and_ink_are_written_to_the_file(shown: Shown) -> None:
