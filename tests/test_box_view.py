@@ -312,6 +312,27 @@ def test_a_point_is_ringed_and_turned_to(browser: Browser) -> None:
     page.context.close()
 
 
+def test_a_whole_face_is_framed(browser: Browser) -> None:
+    page, _ = opened(
+        browser, box(parts=False), {side: plain(side, "#404040") for side in SIDES}, reduced_motion="reduce"
+    )
+    turned(page, 0, 78)
+    before = shot(page)
+    width, height = SIZES["top"]
+    page.evaluate(f"view.point('top', 0, 0, {{ size: [{width}, {height}] }})")
+    settle(page)
+    changed = np.argwhere(np.abs(shot(page).astype(int) - before).max(axis=2) > 60)
+    low, high = changed.min(axis=0)[::-1], changed.max(axis=0)[::-1]
+    inset = 1.5 * 0.13 * 6 - 0.58 * 0.13 * 6  # the bright line's outer rim lies so far inside the face
+    edge = [(-width / 2 + inset, -height / 2 + inset, 0.5), (width / 2 - inset, height / 2 - inset, 0.5)]
+    lower, upper = projected(page, POSES["top"].carry(edge))
+    assert (low[0], high[1]) == pytest.approx(tuple(lower), abs=3)
+    assert low[1] == pytest.approx(upper[1], abs=3)
+    middle = changed[(abs(changed - (low + high)[::-1] / 2) < (high - low)[::-1] / 4).all(axis=1)]
+    assert len(middle) == 0  # nothing lies over the face itself
+    page.context.close()
+
+
 def test_the_box_comes_back_after_the_graphics_were_lost(browser: Browser) -> None:
     page, wrong = opened(browser, box(), {side: patches(side, CORNERS) for side in SIDES})
     before = shot(page)

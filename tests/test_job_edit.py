@@ -108,6 +108,8 @@ def test_settings_of_the_examples(name: str, key: str, value: str) -> None:
         ('[box]\n  stock = "a"\n', ("box", "paint"), '[box]\n  stock = "a"\n  paint = "new"\n'),
         ('[box]\nstock = "a"', ("box", "paint"), '[box]\nstock = "a"\npaint = "new"'),
         ('[box]\r\nstock = "a"\r\n', ("box", "paint"), '[box]\r\nstock = "a"\r\npaint = "new"\r\n'),
+        # in a file with both, a line ends as its neighbour does
+        ('# a\n[box]\r\nstock = "a"\r\n', ("box", "paint"), '# a\n[box]\r\nstock = "a"\r\npaint = "new"\r\n'),
         ("[box] # bare\n", ("box", "paint"), '[box] # bare\npaint = "new"\n'),
         ('box = { stock = "a" }\n', ("box", "paint"), 'box = { stock = "a", paint = "new" }\n'),
         ("box = {}\n", ("box", "paint"), 'box = { paint = "new" }\n'),

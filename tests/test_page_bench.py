@@ -193,6 +193,13 @@ def test_pictures_of_sides_coats_and_sheets(drift: Bench) -> None:
     assert {"meshes", "poses"} <= json.loads(model_json(drift) or b"{}").keys()
 
 
+def test_the_shell_wears_each_coat_that_goes_over_all_of_the_box(drift: Bench) -> None:
+    shells = [shell["colour"] for shell in state_record(drift, drift.state)["shells"]]
+    # Bare, grey primer (stock), cream; what is on the top alone, and clear coat, change no edge.
+    assert shells == ["#c9ccca", "#8d9093", *4 * ["#ece3cc"]]
+    assert state_record(drift, drift.state)["coats"] == len(shells) - 1
+
+
 def test_a_picture_is_drawn_once(bench: Bench) -> None:
     assert face_picture(bench, "top") is face_picture(bench, "top")
     before = face_picture(bench, "top")

@@ -8,9 +8,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from helpers.page_server import Server, Stream, copied, serving
+from helpers.page_server import PATIENCE, Server, Stream, copied, serving
 
 from facegraphic.page.events import MOST_STREAMS
+from facegraphic.page.server import MOST_CONNECTIONS
 
 SET = {"paint": "#336699"}
 
@@ -240,6 +241,21 @@ def test_two_hundred_event_streams(server: Server) -> None:
         if again.status == 200:
             break
     assert again.status == 200
+
+
+def test_more_who_never_finish_asking_than_there_are_lines(server: Server) -> None:
+    """Half-sent requests (an old attack on servers, common knowledge) are let go, and the page is back."""
+    slow = [socket.create_connection(("127.0.0.1", server.port), timeout=PATIENCE) for _ in range(MOST_CONNECTIONS + 5)]
+    try:
+        for wire in slow:
+            wire.sendall(b"GET / HTT")
+        assert slow[0].recv(1) == b""  # waits until the server has closed it
+        answers = (server.ask("jobs").status for _ in range(1000))
+        assert 200 in answers
+    finally:
+        for wire in slow:
+            wire.close()
+    assert server.alive()
 
 
 def test_headers_of_every_answer(server: Server) -> None:

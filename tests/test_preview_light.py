@@ -2,21 +2,25 @@
 
 from dataclasses import replace
 
+import cv2
 import numpy as np
 import numpy.typing as npt
 import pytest
 
 from facegraphic.film.colour import coded, luminance, to_linear
 from facegraphic.geometry.path import Box
+from facegraphic.preview.body import body, poses
 from facegraphic.preview.camera import Camera, camera_for
 from facegraphic.preview.ground import Heights, passed
 from facegraphic.preview.hardware import Fitted
 from facegraphic.preview.model import Model
 from facegraphic.preview.picture import box_picture
 from facegraphic.preview.studio import direction, dome, rays
+from facegraphic.preview.table import seen_table
+from facegraphic.preview.tones import Tones, material
 from facegraphic.stock.shown import lights
-from facegraphic.stock.tables import knobs, parts
-from tests.helpers.solids import model, plain_looks
+from facegraphic.stock.tables import boxes, knobs, parts
+from tests.helpers.solids import COMMON, model, plain_looks
 
 SIZE = (640, 480)
 KNOB = Fitted(parts()["pot-16"], knobs()["round-16"])
@@ -58,6 +62,24 @@ def test_the_box_throws_its_shadow_on_the_table_away_from_the_light() -> None:
     reach = box.size[0] / 2 + 12
     dark, light = (bright(picture, camera, way * reach * away_from_light()) for way in (1, -1))
     assert dark < 0.75 * light
+
+
+@pytest.mark.parametrize("size", [(112.4, 60.5, 31.0), (420.0, 250.0, 90.0), (60.0, 40.0, 120.0)])
+def test_the_table_has_no_seam_and_is_well_lit_round_boxes_of_any_size(size: tuple[float, float, float]) -> None:
+    """Away from the box the light changes softly: the shadow has no end of its own. Steps of 4 % were seen as lines."""
+    box = replace(boxes()[COMMON], size=size)
+    tones = Tones.of("#808080", True)
+    shell = body(box, size[0], size[1], tones.paint, material("hollow"))
+    whole = Model(size, tuple(shell), poses(box, size[0], size[1]))
+    camera = camera_for(whole, "three-quarter", SIZE)
+    table = seen_table(whole, camera)[..., 1]
+    own = np.zeros(table.shape, np.uint8)
+    hull = cv2.convexHull(camera.project(np.vstack([mesh.points for mesh in shell])).astype(np.int32))
+    cv2.fillConvexPoly(own, hull, 1)
+    away = cv2.dilate(own, np.ones((81, 81))) == 0
+    steps = np.maximum(np.abs(np.diff(table, axis=0))[:, :-1], np.abs(np.diff(table, axis=1))[:-1])
+    assert steps[away[:-1, :-1]].max() < 0.02
+    assert np.median(table[away]) > 0.5
 
 
 def test_a_block_hides_light_just_where_its_shadow_lies() -> None:

@@ -122,7 +122,8 @@ def _line_after(text: str, pair: Pair, line: str) -> str:
     indent = before[: len(before) - len(before.lstrip(" \t"))]
     end = text.find("\n", pair.end)
     end = len(text) if end < 0 else end - (text[end - 1] == "\r")
-    return f"{text[:end]}{_newline(text)}{indent}{line}{text[end:]}"
+    own = next((ending for ending in ("\r\n", "\n") if text.startswith(ending, end)), _newline(text))
+    return f"{text[:end]}{own}{indent}{line}{text[end:]}"
 
 
 def _new_table(text: str, spans: Spans, table: KeyPath, line: str) -> str | None:

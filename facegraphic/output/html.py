@@ -9,7 +9,7 @@ from typing import Any
 from facegraphic.output.small_pictures import data_url, of_bytes, of_pixels
 from facegraphic.output.web_files import preview_script, web_file
 from facegraphic.preview.model import FaceLook, Model
-from facegraphic.preview.packed import packed
+from facegraphic.preview.packed import packed, worn
 from facegraphic.preview.pages import Leaf, PreviewPages, Stage
 from facegraphic.units import format_number
 
@@ -85,7 +85,7 @@ def _data(model: Model, stages: Sequence[Stage]) -> str:
     def place(source: str) -> int:
         return pictures.setdefault(source, len(pictures))
 
-    def worn(look: FaceLook) -> dict[str, Any]:
+    def dressed(look: FaceLook) -> dict[str, Any]:
         return {
             "picture": place(data_url(of_pixels(look.picture))),
             "film": None if look.film is None else place(data_url(of_pixels(look.film))),
@@ -95,11 +95,9 @@ def _data(model: Model, stages: Sequence[Stage]) -> str:
     told = [
         {
             "title": stage.title,
-            "looks": {side: worn(look) for side, look in stage.looks.items()},
+            "looks": {side: dressed(look) for side, look in stage.looks.items()},
             "parts": stage.parts,
-            "shell": None
-            if stage.shell is None
-            else {"colour": stage.shell.colour, "rough": stage.shell.rough, "metal": stage.shell.metal},
+            "shell": None if stage.shell is None else worn(stage.shell),
         }
         for stage in stages
     ]

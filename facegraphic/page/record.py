@@ -14,6 +14,9 @@ from facegraphic.output.report import finding_record, sheet_records
 from facegraphic.page.answers import problem_record
 from facegraphic.page.bench import Bench
 from facegraphic.page.state import Shown, State
+from facegraphic.preview.finished import body_paint
+from facegraphic.preview.packed import worn
+from facegraphic.preview.tones import material
 from facegraphic.stock.tables import films, papers
 from facegraphic.units import format_number
 
@@ -51,6 +54,7 @@ def state_record(bench: Bench, state: State) -> dict[str, Any]:
         "model": f"model?v={shown.body}" if shown else None,
         "preview": f"preview.png?v={shown.newest}" if shown else None,
         "coats": len(job.coats) if job else 0,
+        "shells": _shells(job) if job else [],
         "sheets": [record for gang in judged.gangs for record in _sheets(gang, judged.version)],
         "outputs": outputs(bench.folder),
     }
@@ -66,6 +70,12 @@ def _choices() -> dict[str, Any]:
         "process": [{"name": film.name, "title": film.title} for film in films().values()],
         "paper": list(papers()),
     }
+
+
+def _shells(job: Job) -> list[dict[str, Any]]:
+    """What the box's edges and bare sides wear after each coat, the bare box first; nothing without coats."""
+    steps = range(len(job.coats) + 1) if job.coats else ()
+    return [worn(material("paint", body_paint(job, number))) for number in steps]
 
 
 def _face(layout: FaceLayout, shown: Shown) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from types import FrameType
 
 import uvicorn
+from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from facegraphic.errors import Problem, UserError
 from facegraphic.page.apart import any_left, wait_for_writing
@@ -26,6 +27,7 @@ PORT = 8417
 TRIES = 40  # ports, from the one asked for
 MOST_CONNECTIONS = 400
 PATIENCE = 0.4  # s that running answers get to end
+ASKING = 5.0  # s within which whoever connects has to ask for something
 
 
 @dataclass(frozen=True)
@@ -83,6 +85,7 @@ async def _serve(desk: Desk, listening: Listening, token: str, read_only: bool, 
     app = Guard(application(Room(desk, hub, follower, read_only)), token, listening.port, read_only)
     config = uvicorn.Config(
         app,
+        http=_Prompt,
         log_config=None,
         log_level=logging.CRITICAL + 1,  # answers that the end cuts off are no faults
         access_log=False,
@@ -103,6 +106,18 @@ async def _serve(desk: Desk, listening: Listening, token: str, read_only: bool, 
         following.cancel()
         with contextlib.suppress(asyncio.CancelledError):
             await following
+
+
+class _Prompt(H11Protocol):
+    """Lets go of whoever connects and asks for nothing: there are so many lines, and these would shut the page out."""
+
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+        super().connection_made(transport)
+        self.loop.call_later(ASKING, self._late)
+
+    def _late(self) -> None:
+        if self.cycle is None and not self.transport.is_closing():
+            self.transport.close()
 
 
 class _Server(uvicorn.Server):

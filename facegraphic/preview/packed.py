@@ -39,14 +39,13 @@ def packed(model: Model) -> dict[str, Any]:
     }
 
 
+def worn(material: Material) -> dict[str, Any]:
+    """What a shell may wear in place of its own material."""
+    return {"colour": material.colour, "rough": material.rough, "metal": material.metal}
+
+
 def _material(material: Material) -> dict[str, Any]:
-    return {
-        "name": material.name,
-        "colour": material.colour,
-        "rough": material.rough,
-        "metal": material.metal,
-        "glow": material.glow,
-    }
+    return {"name": material.name, **worn(material), "glow": material.glow}
 
 
 def _mesh(mesh: Mesh, material: int, grid: tuple[Array, Array]) -> dict[str, Any]:

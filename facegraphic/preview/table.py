@@ -21,23 +21,28 @@ from facegraphic.preview.warp import grid_to_pixels, laid_in
 Floats = npt.NDArray[np.float32]
 Array = npt.NDArray[np.float64]
 
-STEP = 1.6  # mm from point to point of the shadow on the table
-ROOM = 110.0  # mm of table round the box over which its shadow is known
+STEP = 1.6  # mm from point to point of the shadow on the table, at least
+ROOM = 110.0  # mm of table round the box over which its shadow is known, at least
+LOW = 3.5  # times its height that a box is seen to throw its shadow
+FADED = 0.3  # of that room, over which the shadow fades away: it has no end of its own
 FEW = 64  # points by which a group of meshes is known to its shadow
 DOME = 72
 POOL = 2.1  # how far the light on the table reaches, in lengths of the box
+MOST = 320  # points across the table: the shadows of large boxes are coarser
 COARSE = 4  # pixels from point to point of the light on the table
 STANDS = Pose((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 
 
 def seen_table(model: Model, camera: Camera) -> Floats:
     """The table in every pixel of the camera's picture (h × w × 3), as a picture shows it."""
-    box = Box.centred(model.size[0] + 2 * ROOM, model.size[1] + 2 * ROOM)
-    key, room = shadows(model, box)
-    up = np.array([[0.0, 0.0, 1.0]], np.float32)
+    around = max(ROOM, LOW * model.size[2])
+    box = Box.centred(model.size[0] + 2 * around, model.size[1] + 2 * around)
+    across, up = FADED * around / box.width, FADED * around / box.height
+    key, room = (_faded(share, across, up) for share in shadows(model, box))
+    flat = np.array([[0.0, 0.0, 1.0]], np.float32)
     one, none = np.ones(1, np.float32), np.zeros(1, np.float32)
-    by_key = float(diffuse(up, one, none)[0])
-    by_room = float(diffuse(up, none, one)[0])
+    by_key = float(diffuse(flat, one, none)[0])
+    by_room = float(diffuse(flat, none, one)[0])
     light = np.asarray(by_key * key + by_room * room, np.float32)
     rows, columns = light.shape
     picture = Image.fromarray(np.pad(light[::-1], 1, mode="edge"), "F")
@@ -57,6 +62,15 @@ def shadows(model: Model, box: Box) -> tuple[Floats, Floats]:
     return softened(key), softened(room)
 
 
+def _faded(share: Floats, across: float, up: float) -> Floats:
+    """Light that is whole at the edges of its grid, from some shares of its sides inwards as it was."""
+    rows, columns = share.shape
+    x = np.minimum((np.arange(columns) + 0.5) / columns, 1 - (np.arange(columns) + 0.5) / columns) / across
+    y = np.minimum((np.arange(rows) + 0.5) / rows, 1 - (np.arange(rows) + 0.5) / rows) / up
+    inside = np.clip(x, 0, 1) * np.clip(y, 0, 1)[:, None]
+    return np.asarray(1 - (1 - share) * inside * inside * (3 - 2 * inside), np.float32)
+
+
 def _groups(model: Model) -> list[Array]:
     """Points round the box, then round what stands in each hole of it."""
     found: dict[tuple[str | None, str | None], list[Array]] = {}
@@ -73,7 +87,8 @@ def _outermost(points: Array) -> npt.NDArray[np.bool_]:
 
 
 def _reached(groups: Sequence[Array], ways: Array, box: Box) -> Floats:
-    columns, rows = round(box.width / STEP), round(box.height / STEP)
+    step = max(STEP, max(box.width, box.height) / MOST)
+    columns, rows = round(box.width / step), round(box.height / step)
     outlines = [_outlines(points, ways) for points in groups]
     hidden = np.zeros((rows, columns), np.float32)
     for each in zip(*outlines, strict=True):
@@ -81,7 +96,7 @@ def _reached(groups: Sequence[Array], ways: Array, box: Box) -> Floats:
         draw = ImageDraw.Draw(picture)
         for ring in each:
             if len(ring) > 2:
-                draw.polygon(((ring - np.array([box.x0, box.y0])) / STEP - 0.5).ravel().tolist(), fill=1)
+                draw.polygon(((ring - np.array([box.x0, box.y0])) / step - 0.5).ravel().tolist(), fill=1)
         hidden += np.asarray(picture)
     return np.asarray(1 - hidden / len(ways), np.float32)
 
@@ -105,7 +120,7 @@ def _pool(model: Model, camera: Camera) -> Floats:
     ways = np.concatenate([flat, np.ones((*flat.shape[:2], 1))], -1) @ camera.axes
     down = np.minimum(ways[..., 2], -1e-3)
     on = np.array(camera.position)[:2] - ways[..., :2] * (camera.position[2] / down)[..., None]
-    reach = POOL * max(model.size[:2])
+    reach = POOL * max(model.size)
     away = np.hypot(on[..., 0] + 0.12 * reach, on[..., 1] - 0.1 * reach)
     pool = (1 / (1 + (away / reach) ** 2)).astype(np.float32)
     return np.asarray(Image.fromarray(pool, "F").resize((width, height), Image.Resampling.BICUBIC), np.float32)

@@ -218,3 +218,13 @@ def spoil(shown: Shown) -> Locator:
     """Has the label of a knob nudged into its hole; gives back the finding's button."""
     shown.write('label = "RATE"\n', 'label = "RATE"\nnudge = [0, 12]\n')
     return shown.page.get_by_role("button", name="Error").first
+
+
+def wait_for_text(shown: Shown, text: str, times: int = 1) -> None:
+    """Waits until a text stands in the job file so many times."""
+    clock = threading.Event()
+    for _ in range(200):
+        if shown.text().count(text) == times:
+            return
+        clock.wait(0.05)
+    raise AssertionError(f"{text} does not stand in the file {times} times")

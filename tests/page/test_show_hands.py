@@ -20,6 +20,7 @@ from helpers.shown_page import (
     open_page,
     served,
     spoil,
+    wait_for_text,
 )
 from playwright.sync_api import Browser, expect
 
@@ -58,6 +59,36 @@ def test_arrow_keys_nudge_by_tenths_and_whole_millimetres_and_are_written_once(s
     expect(shown.page.get_by_role("status", name="What was done")).to_have_text("SWELL: 0.3 mm right, 1.0 mm down")
     assert "nudge = [0.3, -1]\n" in shown.text()
     assert len(shown.posts("/nudge")) == 1
+
+
+def test_keys_that_still_wait_are_written_when_another_job_is_opened_or_the_page_is_left(shown: Shown) -> None:
+    shown.legend("RATE").click()
+    shown.page.keyboard.press("ArrowUp")
+    shown.page.evaluate("location.hash = '#anchor'")
+    expect(shown.page.get_by_role("heading", name="Anchor")).to_be_visible()
+    wait_for_text(shown, "nudge = [0, 0.1]")
+    shown.page.evaluate(f"location.hash = '#{shown.job.stem}'")
+    shown.legend("SWELL").click()
+    shown.page.keyboard.press("ArrowRight")
+    shown.page.reload()
+    wait_for_text(shown, "nudge = [0.1, 0]")
+
+
+def test_labels_of_holes_of_one_name_on_two_faces_are_nudged_in_one_go(shown: Shown) -> None:
+    shown.write('id = "in"', 'id = "rate"')
+    shown.write('hole = "in"', 'hole = "rate"')
+    shown.saw_findings()
+    expect(shown.legend("RATE")).to_be_visible()
+    # By hand this takes two quick ones; the second must not take the place of the first that still waits.
+    shown.page.evaluate("""async () => {
+        const { nudgeTo } = await import("./web/moving.js");
+        const { faceOf, now } = await import("./web/store.js");
+        for (const side of ["top", "back"]) {
+            const legend = faceOf(now().job, side).legends.find((one) => one.key === "control:rate");
+            nudgeTo(side, legend, [0.3, 0]);
+        }
+    }""")
+    wait_for_text(shown, "nudge = [0.3, 0]", times=2)
 
 
 def test_a_nudge_typed_as_figures_and_taken_back_to_its_place(shown: Shown) -> None:

@@ -1,5 +1,6 @@
 """The local page in a browser: what it shows follows the file, and what is chosen on it is written there."""
 
+from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
 
@@ -7,7 +8,7 @@ import numpy as np
 import pytest
 from helpers.browser import listen
 from helpers.shown_page import JOB, Served, Shown, a_page, drag, open_page, picture_of, pixel, spoil
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser, Page, expect
 
 
 def test_an_edit_on_disk_is_seen_as_picture_and_as_value(shown: Shown) -> None:
@@ -124,6 +125,41 @@ def test_a_lost_line_is_told_and_found_again(browser: Browser, server: Served) -
     page.context.close()
 
 
+def hide(page: Page, hidden: bool) -> None:
+    """Has a page believe that it is, or is no longer, behind another."""
+    page.evaluate(f"Object.defineProperty(document, 'hidden', {{ value: {str(hidden).lower()}, configurable: true }})")
+    page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+
+
+def test_more_tabs_than_a_browser_has_lines_to_a_server(browser: Browser, server: Served) -> None:
+    """Six to a host over HTTP/1.1 in Chromium and Firefox (common knowledge; the sixth page hung without this)."""
+    context, job = browser.new_context(), server.add()
+    pages = []
+    for _ in range(8):
+        pages.append(context.new_page())
+        open_page(pages[-1], server, job, [])
+        hide(pages[-1], True)
+    first = pages[0]
+    job.write_text(job.read_text(encoding="utf-8").replace("Bell Buoy", "Fog Horn"), encoding="utf-8")
+    expect(first.get_by_role("heading", name="Bell Buoy")).to_be_visible()
+    hide(first, False)  # what came meanwhile is read when it is seen again
+    expect(first.get_by_role("heading", name="Fog Horn")).to_be_visible()
+    expect(first.get_by_text("Following the file")).to_be_visible()
+    context.close()
+
+
+def test_a_make_whose_end_nobody_told_does_not_go_on_for_ever(shown: Shown) -> None:
+    shown.page.evaluate("""async () => {
+        const { set } = await import("./web/store.js");
+        set({ making: { file: "sheet-1.pdf", done: 1, total: 9 } });
+    }""")
+    expect(shown.page.get_by_role("button", name="Make the files")).to_be_disabled()
+    hide(shown.page, True)
+    hide(shown.page, False)
+    expect(shown.page.get_by_role("button", name="Make the files")).to_be_enabled()
+    expect(shown.page.get_by_role("region", name="Making")).to_be_hidden()
+
+
 def test_process_paper_and_ink_are_written_to_the_file(shown: Shown) -> None:
     shown.page.get_by_role("combobox", name="Process").select_option("adhesive-label")
     expect(shown.page.get_by_role("button", name="Undo")).to_be_enabled()
@@ -229,6 +265,46 @@ def test_another_job_of_the_folder_is_chosen_from_a_list(shown: Shown) -> None:
 def turned(shown: Shown) -> np.ndarray:
     box = shown.page.get_by_role("application", name="Box")
     return np.asarray(picture_of(box), dtype=int)
+
+
+def seen_on_box(shown: Shown, right: float, down: float, looked_for: Callable[[tuple[int, ...]], bool]) -> None:
+    """Waits until the box has a colour of some kind at a share of its area."""
+    box = shown.page.get_by_role("application", name="Box")
+    for _ in range(60):
+        if looked_for(colour := pixel(box, right, down)):
+            return
+        shown.page.wait_for_timeout(100)
+    raise AssertionError(f"the box has {colour}")
+
+
+def test_while_coats_are_shown_the_box_is_painted_so_all_round_and_has_no_parts_in_it(
+    browser: Browser, server: Served
+) -> None:
+    """A painted box with a band on top: its front, of which the job says nothing, stays as it was bought."""
+    coats = '[[coat]]\npaint = "#a8321f"\nside = "top"\n[[coat.shape]]\nshape = "band"\nat = [0, 0]\nwidth = 20\n'
+    page = a_page(browser, reduced_motion="reduce")
+    wrong = listen(page)
+    shown = open_page(page, server, server.add(JOB.replace("waterslide-white", "waterslide-clear") + coats), wrong)
+    slider = page.get_by_role("slider", name="Coats")
+
+    def teal(colour: tuple[int, ...]) -> bool:
+        return colour[2] > 1.6 * colour[0] > 10
+
+    page.get_by_role("button", name="Front of the box").click()
+    for step, told in (("Home", "bare box"), ("ArrowRight", "after coat 1 of 1"), ("End", "finished")):
+        slider.press(step)
+        expect(slider).to_have_attribute("aria-valuetext", told)
+        page.wait_for_timeout(300)
+        seen_on_box(shown, 0.5, 0.62, teal)
+    page.get_by_role("button", name="Above the box").click()
+    # The footswitch is chrome and nickel; without it there is its hole, dark as the inside of a box.
+    bright = [int(np.asarray(turned(shown)[:, 230:270].max(axis=2) > 235).sum())]
+    slider.press("Home")
+    page.wait_for_timeout(600)
+    bright.append(int(np.asarray(turned(shown)[:, 230:270].max(axis=2) > 235).sum()))
+    assert bright[1] < 0.9 * bright[0], bright
+    assert wrong == []
+    page.context.close()
 
 
 def test_the_box_turns_by_mouse_keys_and_buttons(shown: Shown) -> None:

@@ -132,10 +132,13 @@ out vec2 at;
 void main() { at = corner; gl_Position = camera * vec4(middle + corner.x * right + corner.y * up, 1.0); }`;
 export const RING_FRAGMENT = `#version 300 es
 precision highp float;
-in vec2 at; uniform vec3 ring; out vec4 shown;
+in vec2 at; uniform vec3 ring; uniform vec2 reach; uniform float corner; uniform float rim; out vec4 shown;
 void main() {
-  float r = length(at), w = fwidth(r);
-  float dark = 1.0 - smoothstep(0.13, 0.13 + w, abs(r - 0.8));
-  float core = 1.0 - smoothstep(0.075, 0.075 + w, abs(r - 0.8));
+  // mm from the line: that of a rectangle with round corners, which is a ring where these are all there is of it
+  vec2 beyond = abs(at) * reach - reach + corner;
+  float away = abs(length(max(beyond, 0.0)) + min(max(beyond.x, beyond.y), 0.0) - corner + 1.5 * rim);
+  float w = fwidth(away);
+  float dark = 1.0 - smoothstep(rim, rim + w, away);
+  float core = 1.0 - smoothstep(0.58 * rim, 0.58 * rim + w, away);
   shown = vec4(mix(vec3(0.05), ring, core) * dark, dark);
 }`;

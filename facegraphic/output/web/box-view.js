@@ -20,8 +20,8 @@ const LAYOUT = [[3, 0], [3, 12], [2, 24], [3, 32], [4, 44]];
 /**
  * A box in a canvas. Throws where there is no WebGL 2.
  *
- * options: azimuth, elevation (the first view, degrees; by default the model's own); turned(view), lost(), back(): told when the view changes, when
- * the browser takes the drawing context away, and when it is there again.
+ * options: azimuth, elevation (the first view, degrees; by default the model's own); turned(view), lost(), back():
+ * told when the view changes, when the browser takes the drawing context away, and when it is there again.
  */
 export class BoxView {
   #gl; #gpu = null; #model = null; #looks = new Map(); #shell = null; #parts = true; #ring = null; #stale = false;
@@ -85,9 +85,13 @@ export class BoxView {
     this.#ask();
   }
 
-  /** Ring a place on a side (face mm), turning the box so that it is seen; point(null) takes the ring away. */
-  point(side, x = 0, y = 0, { radius = 6, colour = "#ffb000" } = {}) {
-    this.#ring = side && this.#model ? { side, x, y, radius, colour: light(colour).map((v) => v ** (1 / 2.2)) } : null;
+  /**
+   * Ring a place on a side (face mm), turning the box so that it is seen; point(null) takes the ring away. With a
+   * `size` (mm) it is a frame, as for a whole face.
+   */
+  point(side, x = 0, y = 0, { radius = 6, size = [2 * radius, 2 * radius], colour = "#ffb000" } = {}) {
+    const reach = size.map((length) => length / 2), shown = light(colour).map((v) => v ** (1 / 2.2));
+    this.#ring = side && this.#model ? { side, x, y, reach, corner: Math.min(radius, ...reach), colour: shown } : null;
     if (this.#ring && !this.#faces(side)) this.glide(...FACING[side]);
     this.#ask();
   }
@@ -323,13 +327,16 @@ export class BoxView {
   }
 
   #drawRing(eye) {
-    const gl = this.#gl, { ring, square } = this.#gpu, { side, x, y, radius, colour } = this.#ring;
+    const gl = this.#gl, { ring, square } = this.#gpu, { side, x, y, reach, corner, colour } = this.#ring;
     const { right, up } = this.#model.poses[side];
     gl.useProgram(ring.program);
     gl.uniformMatrix4fv(ring.at.camera, false, eye.matrix);
     gl.uniform3fv(ring.at.middle, this.#over(side, x, y, 0.5));
-    gl.uniform3fv(ring.at.right, right.map((value) => value * radius));
-    gl.uniform3fv(ring.at.up, up.map((value) => value * radius));
+    gl.uniform3fv(ring.at.right, right.map((value) => value * reach[0]));
+    gl.uniform3fv(ring.at.up, up.map((value) => value * reach[1]));
+    gl.uniform2fv(ring.at.reach, reach);
+    gl.uniform1f(ring.at.corner, corner);
+    gl.uniform1f(ring.at.rim, 0.13 * corner);
     gl.uniform3fv(ring.at.ring, colour);
     gl.disable(gl.DEPTH_TEST);
     gl.enable(gl.BLEND);

@@ -3,18 +3,18 @@
 import { byId, element } from "./dom.js";
 import { facePath, picture } from "./pictures.js";
 import { jobPath, read } from "./server.js";
-import { now, sideName, watch } from "./store.js";
+import { faceOf, now, sideName, watch } from "./store.js";
 
 const VIEWS = [
   ["Corner", "Corner of the box", (box) => box.home()],
   ["Above", "Above the box", (box) => box.face("top")],
   ["Front", "Front of the box", (box) => box.face("front")],
+  ["Right", "Right side of the box", (box) => box.face("right")],
   ["Back", "Back of the box", (box) => box.face("back")],
+  ["Left", "Left side of the box", (box) => box.face("left")],
   ["−", "Farther from the box", (box) => box.nudge(0, 0, 1 / 1.25)],
   ["+", "Closer to the box", (box) => box.nudge(0, 0, 1.25)],
 ];
-const BARE = { colour: "#b9bcbd", rough: 0.4, metal: 1 };
-const PAINTED = { rough: 0.4, metal: 0 };
 
 const area = byId("turning");
 const canvas = element("canvas", {
@@ -27,7 +27,7 @@ const canvas = element("canvas", {
 let view = null; // a BoxView
 let standing = null; // key of the model that is loaded
 let worn = {}; // side -> path of the picture that it wears
-let stage = ""; // whose coat the shell wears
+let stage = "null"; // what the shell wears, as JSON
 
 /** What the solid box depends on; while it stays, only pictures are changed. */
 const solid = (name, job) => `${name} ${job.model}`;
@@ -68,21 +68,14 @@ function still({ name, job }) {
   if (!image.isConnected) area.replaceChildren(image);
 }
 
-/** The paint that a face's picture goes on with beyond the face's rounded corners. */
-function paintOf(image) {
-  const pen = element("canvas", { width: 1, height: 1 }).getContext("2d");
-  pen.drawImage(image, 0, 0, 1, 1, 0, 0, 1, 1);
-  const [red, green, blue] = pen.getImageData(0, 0, 1, 1).data;
-  return `#${[red, green, blue].map((level) => level.toString(16).padStart(2, "0")).join("")}`;
-}
-
-/** Bare sides have no picture: while coats are shown, they wear the coat of the first face that has one. */
-function shell({ name, job, coat }, image) {
-  const wanted = coat === null ? "" : `${name} ${coat} ${job.version}`;
+/** While coats are shown, edges and bare sides wear theirs, and no parts stand in the holes yet. */
+function shell({ job, coat }) {
+  const worn = coat === null ? null : (job.shells[coat] ?? null);
+  const wanted = JSON.stringify(worn);
   if (wanted === stage) return;
   stage = wanted;
-  if (coat === null) view.shell(null);
-  else view.shell(coat === 0 ? BARE : { ...PAINTED, colour: paintOf(image) });
+  view.shell(worn);
+  view.parts(coat === null);
 }
 
 function dress({ name, job, coat }) {
@@ -100,7 +93,7 @@ function dress({ name, job, coat }) {
       .then((image) => {
         if (!view || worn[face.side] !== path) return;
         view.look(face.side, image);
-        if (index === 0) shell(now(), image);
+        if (index === 0) shell(now()); // with the first picture, not before it
       })
       .catch(() => {
         if (worn[face.side] === path) delete worn[face.side];
@@ -108,10 +101,12 @@ function dress({ name, job, coat }) {
   }
 }
 
+/** Rings the place of a finding on the box; where it is about all of a face, frames that. */
 function mark({ finding }) {
   if (!view || !standing) return;
-  if (finding?.side) view.point(finding.side, ...(finding.at ?? [0, 0]));
-  else view.point(null);
+  if (!finding?.side) view.point(null);
+  else if (finding.at) view.point(finding.side, ...finding.at);
+  else view.point(finding.side, 0, 0, { size: faceOf(now().job, finding.side)?.size });
   const where = finding?.side ? `, a ring on the ${sideName(finding.side).toLowerCase()} face: ${finding.message}` : "";
   canvas.setAttribute("aria-label", `Box${where}`);
 }
@@ -144,7 +139,9 @@ async function draw(state) {
 function undress() {
   for (const side of Object.keys(worn)) view.look(side, null);
   worn = {};
-  stage = "";
+  view.shell(null);
+  view.parts(true);
+  stage = "null";
 }
 
 function giveUp() {

@@ -101,10 +101,12 @@ function failed({ problems }) {
   complain({ message: `Nothing was made: ${first.message}`, remedy: first.remedy });
 }
 
+/** A line that stands anew knows nothing of what was told meanwhile: all is read again. */
 function linked(up) {
-  const { link } = now();
   set({ link: up ? "up" : "lost" });
-  if (up && link !== "up") readJobs().then(() => refresh());
+  if (!up) return;
+  set({ making: null }); // the end of it may have been missed; if it goes on, that is told
+  readJobs().then(() => refresh());
 }
 
 export function follow() {

@@ -12,7 +12,7 @@ const STIR = 4; // px before a press becomes a drag
 const tenth = (value) => Math.round(value * 10) / 10 + 0;
 const hundredth = (value) => Math.round(value * 100) / 100 + 0;
 
-let resting = null; // {timer, side, legend} while keys or figures wait to be written
+let resting = null; // {timer, name, side, legend, nudge} while keys or figures wait to be written
 let line = Promise.resolve(); // writes go one after the other
 
 /** The nudge that a legend has or is to have. */
@@ -30,24 +30,23 @@ function forget(side, key) {
 
 const same = (a, b) => Math.hypot(a[0] - b[0], a[1] - b[1]) < 0.005;
 
-/** Writes what a legend is to have to the file. */
-function write(side, legend) {
-  const { name, wanted } = now();
-  const wish = wanted[wantedKey(side, legend.key)];
-  if (!wish) return line;
+/** Writes what a legend is to have to the file of the job `name`, whichever is shown by then. */
+function write({ name, side, legend, nudge }) {
+  const key = wantedKey(side, legend.key);
+  const stillWanted = () => now().name === name && now().wanted[key]?.nudge === nudge;
   line = line.then(async () => {
-    const has = faceOf(now().job, side)?.legends.find((one) => one.key === legend.key)?.nudge ?? legend.nudge;
-    if (same(wish.nudge, has)) {
-      if (now().wanted[wantedKey(side, legend.key)] === wish) forget(side, legend.key);
+    const shown = now().name === name && faceOf(now().job, side)?.legends.find((one) => one.key === legend.key);
+    if (same(nudge, (shown || legend).nudge)) {
+      if (stillWanted()) forget(side, legend.key);
       return;
     }
     try {
-      const { version } = await post(jobPath(name, "nudge"), { side, key: legend.key, nudge: wish.nudge });
-      if (now().wanted[wantedKey(side, legend.key)] === wish) want(side, legend.key, wish.nudge, version);
-      say(`${legend.text}: ${offset(wish.nudge)}`);
-      await refresh(version);
+      const { version } = await post(jobPath(name, "nudge"), { side, key: legend.key, nudge });
+      if (stillWanted()) want(side, legend.key, nudge, version);
+      say(`${legend.text}: ${offset(nudge)}`);
+      if (now().name === name) await refresh(version);
     } catch (problem) {
-      forget(side, legend.key);
+      if (now().name === name) forget(side, legend.key);
       complain(problem);
     }
   });
@@ -58,19 +57,26 @@ function write(side, legend) {
 export function flush() {
   if (resting) {
     window.clearTimeout(resting.timer);
-    const { side, legend } = resting;
+    const rested = resting;
     resting = null;
-    write(side, legend);
+    write(rested);
   }
   return line;
 }
 
+// Whoever leaves the page, or looks away from it, has done with what is in hand.
+window.addEventListener("pagehide", flush);
+document.addEventListener("visibilitychange", () => document.hidden && flush());
+
 /** Sets a legend's nudge; it is written when nothing more comes for a while. */
 export function nudgeTo(side, legend, nudge) {
-  if (resting && resting.legend.key !== legend.key) flush();
-  if (resting) window.clearTimeout(resting.timer);
-  want(side, legend.key, nudge.map(hundredth));
-  resting = { side, legend, timer: window.setTimeout(flush, REST) };
+  const { name } = now();
+  const going = resting && resting.name === name && resting.side === side && resting.legend.key === legend.key;
+  if (going) window.clearTimeout(resting.timer);
+  else flush();
+  const wish = { name, side, legend, nudge: nudge.map(hundredth) };
+  want(side, legend.key, wish.nudge);
+  resting = { ...wish, timer: window.setTimeout(flush, REST) };
 }
 
 export function nudgeBy(side, legend, by) {
@@ -132,6 +138,7 @@ export class Dragging {
     made.setPointerCapture(event.pointerId);
     this.drag = {
       made,
+      name: now().name,
       side,
       legend,
       from: nudgeOf(side, legend),
@@ -162,7 +169,9 @@ export class Dragging {
 
   end() {
     const drag = this.drop();
-    if (drag?.stirred) write(drag.side, drag.legend);
+    if (!drag?.stirred) return;
+    const { name, side, legend } = drag;
+    write({ name, side, legend, nudge: nudgeOf(side, legend) });
   }
 
   cancel() {

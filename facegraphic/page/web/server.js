@@ -16,19 +16,12 @@ async function answer(response) {
 }
 
 /** JSON from a path below the token; throws Refused, or TypeError when the server is out of reach. */
-export const read = async (path, signal) => answer(await fetch(path, { signal, cache: "no-store" }));
+export const read = async (path) => answer(await fetch(path, { cache: "no-store" }));
 
-/** Posts JSON, and gives back the answer. */
+/** Posts JSON, and gives back the answer. What is sent while the page is left arrives too. */
 export async function post(path, body = {}) {
   const headers = { "Content-Type": "application/json" };
-  return answer(await fetch(path, { method: "POST", headers, body: JSON.stringify(body) }));
-}
-
-/** A picture, decoded: drawing it takes no time, so that one picture takes another's place without a blink. */
-export async function picture(path, signal) {
-  const response = await fetch(path, { signal });
-  if (!response.ok) throw new Refused(response.status, await response.json().catch(() => ({})));
-  return createImageBitmap(await response.blob());
+  return answer(await fetch(path, { method: "POST", headers, body: JSON.stringify(body), keepalive: true }));
 }
 
 export const jobPath = (job, rest = "") => `job/${encodeURIComponent(job)}${rest && `/${rest}`}`;
@@ -39,9 +32,11 @@ const AGAIN = 1500; // ms until a stream that the browser gave up is opened anew
 /**
  * Listens to the server's events; `told(event, data)` hears them, `linked(up)` whether the line stands.
  * A browser tries again by itself where the line broke, but not where the server answered with an error.
+ * A page that nobody sees hangs up: a browser has six lines to a server, and a stream keeps one of them.
  */
 export function listen(told, linked) {
   let source = null;
+  let waiting = null;
   const open = () => {
     source = new EventSource("events");
     source.addEventListener("open", () => linked(true));
@@ -49,7 +44,7 @@ export function listen(told, linked) {
       // A server's own "error" event carries data; a broken line carries none.
       if (event.data !== undefined) return;
       linked(false);
-      if (source.readyState === EventSource.CLOSED) window.setTimeout(open, AGAIN);
+      if (source.readyState === EventSource.CLOSED) waiting = window.setTimeout(open, AGAIN);
     });
     for (const name of EVENTS) {
       source.addEventListener(name, (event) => {
@@ -57,6 +52,17 @@ export function listen(told, linked) {
       });
     }
   };
-  open();
-  window.addEventListener("pagehide", () => source.close());
+  const hangUp = () => {
+    window.clearTimeout(waiting);
+    source?.close();
+    source = null;
+  };
+  const heed = () => {
+    if (document.hidden) hangUp();
+    else if (!source) open();
+  };
+  document.addEventListener("visibilitychange", heed);
+  window.addEventListener("pagehide", hangUp);
+  window.addEventListener("pageshow", heed);
+  heed();
 }

@@ -63,7 +63,7 @@ function coats({ job, coat }) {
   }
   const [, range, told] = area.children;
   const step = coat ?? count + 1;
-  const text = coat === null ? "finished" : coat === 0 ? "bare metal" : `after coat ${coat} of ${count}`;
+  const text = coat === null ? "finished" : coat === 0 ? "bare box" : `after coat ${coat} of ${count}`;
   range.max = String(count + 1);
   range.value = String(step);
   range.setAttribute("aria-valuetext", text);
