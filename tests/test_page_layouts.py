@@ -45,7 +45,7 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> list[Face]:
     return seen
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=20)
 @given(st.sampled_from(EXAMPLES), nudges, nudges)
 def test_nudged_examples(
     given: tuple[Face, Finish], first: list[tuple[float, float]], then: list[tuple[float, float]]

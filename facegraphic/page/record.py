@@ -10,11 +10,11 @@ from fontTools.misc.transform import Transform
 from facegraphic.film.gang import Gang
 from facegraphic.job.model import Job
 from facegraphic.layout.model import FaceLayout, Legend, PlacedHole
+from facegraphic.masks.cut import body_paint
 from facegraphic.output.report import finding_record, sheet_records
 from facegraphic.page.answers import problem_record
 from facegraphic.page.bench import Bench
 from facegraphic.page.state import Shown, State
-from facegraphic.preview.finished import body_paint
 from facegraphic.preview.packed import worn
 from facegraphic.preview.tones import material
 from facegraphic.stock.tables import films, papers
