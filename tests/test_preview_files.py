@@ -16,6 +16,7 @@ from samples import FOLDER
 
 from facegraphic.job.load import load_job
 from facegraphic.job.model import Shown
+from facegraphic.output.made import RECORD
 from facegraphic.pipeline.kinds import KINDS, VIEWS
 from facegraphic.pipeline.making import make, make_gang
 from facegraphic.pipeline.preparing import Wishes, prepare
@@ -109,7 +110,7 @@ def test_only_preview_writes_it_and_the_report_lists_it(tmp_path: Path) -> None:
     ran = run_here("make", job, "--only", "preview", "--quiet")
     assert (ran.status, ran.err) == (0, "")
     files = tree(tmp_path / "job-out")
-    assert set(files) == {"preview.png", "preview.html", "report.json"}
+    assert set(files) - {RECORD} == {"preview.png", "preview.html", "report.json"}
     outputs = json.loads(files["report.json"] or b"")["outputs"]
     usual = {"kind": "preview", "side": None, "mirrored": False, "dpi": None}
     assert outputs == [{"file": "preview.png", **usual, "size_px": [1600, 1200]}, {"file": "preview.html", **usual}]
@@ -120,7 +121,8 @@ def test_every_view_is_a_file_of_its_own(tmp_path: Path) -> None:
     job = lay(tmp_path, good())
     assert run_here("make", job, "--only", "preview", "--view", "top,flat,three-quarter", "--quiet").status == 0
     files = tree(tmp_path / "job-out")
-    assert set(files) == {"preview.png", "preview-flat.png", "preview-top.png", "preview.html", "report.json"}
+    views = {"preview.png", "preview-flat.png", "preview-top.png", "preview.html"}
+    assert set(files) - {RECORD} == views | {"report.json"}
     listed = {output["file"]: output for output in json.loads(files["report.json"] or b"")["outputs"]}
     assert {output["kind"] for output in listed.values()} == {"preview"}
     assert (listed["preview-flat.png"]["dpi"], listed["preview-top.png"]["dpi"]) == (200, None)
