@@ -36,9 +36,9 @@ SVG_HOLES = (
     b'<g transform="translate(5 5) rotate(30)"><rect x="1" y="1" width="6" height="6" rx="3"/></g>'
     b'<path d="M30 10 a3 3 0 1 0 6 0 a3 3 0 1 0 -6 0 Z"/><polygon points="1,1 2,1 2,2 1,2"/></svg>',
     b'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
-    b' xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape" width="4in" height="3in">'
+    b' xmlns:ed="http://example.org/editor" width="4in" height="3in">'
     b'<defs><symbol id="s" viewBox="0 0 2 2"><circle cx="1" cy="1" r="1"/></symbol></defs>'
-    b'<g inkscape:label="DRILL" inkscape:groupmode="layer"><use xlink:href="#s" x="9" y="9" width="20" height="20"/>'
+    b'<g ed:label="DRILL" ed:groupmode="layer"><use xlink:href="#s" x="9" y="9" width="20" height="20"/>'
     b'<use href="#s" width="9" height="9" transform="matrix(1 0 0 1 50 50)"/></g>'
     b'<svg x="5" y="5" width="50%" height="50%" viewBox="0 0 9 9"><path d="M0 0C1 0 2 1 2 2S1 4 0 4"/></svg></svg>',
 )
