@@ -39,7 +39,9 @@ def parse_length(value: object, unit: str = "mm") -> float:
         raise ValueError('a length is a number of mm or text such as "7.5 mm", "3/8 in" or "12 pt"')
     if isinstance(value, (int, float)):
         return _finite(value, MM_PER_UNIT[unit])
-    match = _LENGTH.fullmatch(value) if len(value) <= LONGEST else None
+    if len(value) > LONGEST:
+        raise ValueError(f"a length must be a finite number, written in no more than {LONGEST} characters")
+    match = _LENGTH.fullmatch(value)
     if match is None:
         raise ValueError('write a number and a unit, as in "7.5 mm", "3/8 in" or "12 pt"')
     named = (match["unit"] or unit).lower()

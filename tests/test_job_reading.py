@@ -111,6 +111,7 @@ def test_the_job_of_the_design_is_read_and_made(tmp_path: Path) -> None:
     assert {"RATE", "DEPTH", "WAVE", "SINE", "RAMP", "LFO", "Slow Ferry"} <= {one["text"] for one in face["legends"]}
     assert [one["code"] for one in report["findings"] if one["severity"] == "note"] == [
         "small-to-read",
+        "ground-unlike-paint",  # the film has the box's own blue to its edge, and a cream coat is sprayed beneath
     ]
 
 

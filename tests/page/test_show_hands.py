@@ -78,7 +78,11 @@ def test_labels_of_holes_of_one_name_on_two_faces_are_nudged_in_one_go(shown: Sh
     shown.write('id = "in"', 'id = "rate"')
     shown.write('hole = "in"', 'hole = "rate"')
     shown.saw_findings()
-    expect(shown.legend("RATE")).to_be_visible()
+    shown.page.wait_for_function("""async () => {
+        const { faceOf, now } = await import("./web/store.js");
+        const renamed = (side) => faceOf(now().job, side).legends.some((one) => one.key === "control:rate");
+        return ["top", "back"].every(renamed);
+    }""")
     # By hand this takes two quick ones; the second must not take the place of the first that still waits.
     shown.page.evaluate("""async () => {
         const { nudgeTo } = await import("./web/moving.js");

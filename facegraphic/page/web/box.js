@@ -29,6 +29,9 @@ let standing = null; // key of the model that is loaded
 let worn = {}; // side -> path of the picture that it wears
 let stage = "null"; // what the shell wears, as JSON
 
+/** Waits until the flat face has had its turn: the box takes longer to draw, and the eye is on the face. */
+const painted = (image) => new Promise((done) => requestAnimationFrame(() => setTimeout(done, 0, image)));
+
 /** What the solid box depends on; while it stays, only pictures are changed. */
 const solid = (name, job) => `${name} ${job.model}`;
 
@@ -90,6 +93,7 @@ function dress({ name, job, coat }) {
     if (worn[face.side] === path) continue;
     worn[face.side] = path;
     picture(path)
+      .then(painted)
       .then((image) => {
         if (!view || worn[face.side] !== path) return;
         view.look(face.side, image);
