@@ -26,6 +26,7 @@ from samples import FOLDER, JOBS
 from facegraphic.film.face import art_scene
 from facegraphic.film.gang import lay_gangs
 from facegraphic.geometry.path import Box, Path
+from facegraphic.geometry.shapes import disc
 from facegraphic.job.model import Drawing, Picture
 from facegraphic.output import bands, png_chunks
 from facegraphic.output.paint import coloured_parts, paint
@@ -104,31 +105,23 @@ def test_examples_are_drawn_both_ways() -> None:
     assert {scene.bits for job in JOBS for scene in scenes(job)} == {1, 24}
 
 
-def disc(x: float, y: float, r: float) -> Path:
-    k = 0.5523 * r
-    return Path((
-        ("M", x + r, y), ("C", x + r, y + k, x + k, y + r, x, y + r), ("C", x - k, y + r, x - r, y + k, x - r, y),
-        ("C", x - r, y - k, x - k, y - r, x, y - r), ("C", x + k, y - r, x + r, y - k, x + r, y), ("Z",),
-    ))  # fmt: skip
-
-
 @st.composite
 def black_and_white(draw: st.DrawFn) -> Scene:
     """Discs and stencils, black and white over each other, turned, in clips."""
-    length, radius = st.floats(-9, 9), st.floats(0.05, 8)
+    length, across = st.floats(-9, 9), st.floats(0.1, 16)
     items: list[Fill | Image | Group] = []
     for _ in range(draw(st.integers(1, 6))):
         ink = draw(st.sampled_from(["#000000", "#ffffff"]))
-        item: Fill | Image | Group = Fill(disc(draw(length), draw(length), draw(radius)), ink)
+        item: Fill | Image | Group = Fill(disc((draw(length), draw(length)), draw(across)), ink)
         if draw(st.booleans()):
             bits = draw(st.binary(min_size=12, max_size=12))
             place = Transform(
-                draw(radius), draw(length) / 9, draw(length) / 9, draw(radius), draw(length), draw(length)
+                draw(across), draw(length) / 9, draw(length) / 9, draw(across), draw(length), draw(length)
             )
             item = Image(Stencil(13, 6, bits, ink), place)
         if draw(st.booleans()):
             turn = Transform().rotate(draw(st.floats(0, 6)))
-            item = Group((item,), transform=turn, clip=disc(draw(length), draw(length), draw(radius)))
+            item = Group((item,), transform=turn, clip=disc((draw(length), draw(length)), draw(across)))
         items.append(item)
     return Scene(20, 18, tuple(items), 1)
 
@@ -150,14 +143,14 @@ def test_white_in_drawings_and_what_shines_through_is_drawn_in_colour(opacity: f
     square = Transform(8, 0, 0, 8, -4, -4)
     for content in (Drawing(SVG, (4, 4)), grey):
         shown = Group((Image(content, square),), opacity=opacity)
-        scene = Scene(20, 20, (ground, shown, Fill(disc(0, 0, 1), "#000000")), 1)
+        scene = Scene(20, 20, (ground, shown, Fill(disc((0.0, 0.0), 2.0), "#000000")), 1)
         assert list(coloured_parts(scene)) == [Box(-4, -4, 4, 4)]
         assert same(scene, 600, np.asarray(render(scene, 600)))
 
 
 def test_another_ink_in_black_and_white_is_a_fault() -> None:
     with pytest.raises(ValueError, match="#ff0000"):
-        render(Scene(5, 5, (Fill(disc(0, 0, 1), "#ff0000"),), 1), 72)
+        render(Scene(5, 5, (Fill(disc((0.0, 0.0), 2.0), "#ff0000"),), 1), 72)
 
 
 def test_threads_and_the_size_of_bands_leave_no_trace(monkeypatch: pytest.MonkeyPatch) -> None:
