@@ -15,10 +15,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import unary_union
 
 from facegraphic.geometry.arcs import arc_lines
-from facegraphic.geometry.cut_once import cut_once
 from facegraphic.geometry.fit_curves import fitted, node_count
 from facegraphic.geometry.path import Box, Path
 from facegraphic.geometry.regions import region
@@ -218,27 +216,6 @@ def test_a_file_cut_short_is_refused_by_the_reader() -> None:
     data = dxf_bytes([disc((0, 0), 10)]).decode("cp1252")
     with pytest.raises(DXFError):
         ezdxf.read(io.StringIO(data[: len(data) // 3] + "\nxx\nyy\n"))
-
-
-def test_shared_edges_are_cut_once() -> None:
-    squares = [rectangle(Box(x, y, x + 10, y + 10)) for x in (0, 10, 20) for y in (0, 10)]
-    found = lines(dxf_bytes(cut_once(squares)))
-    assert doubled(lines(dxf_bytes(squares))) == pytest.approx(70, abs=1)
-    assert doubled(found) == 0
-    wanted = unary_union([LineString(path.rings()[0] + path.rings()[0][:1]) for path in squares])
-    assert sum(line.length for line in found) == pytest.approx(wanted.length, abs=0.01)
-    assert shapely.hausdorff_distance(unary_union(found), wanted) < 0.01
-
-
-def test_shared_curves_are_cut_once_and_crossings_stay() -> None:
-    round_ = shapely.Point(0, 0).buffer(8, quad_segs=64)
-    rest = shapely.box(0, -15, 20, 15).difference(round_)
-    found = lines(dxf_bytes(cut_once([fitted(round_), fitted(rest)])))
-    assert doubled(found) == 0
-    wanted = unary_union([round_.boundary, rest.boundary])
-    assert shapely.hausdorff_distance(unary_union(found), wanted, densify=0.02) < 0.05
-    cross = [rectangle(Box(0, 4, 10, 6)), rectangle(Box(4, 0, 6, 10))]
-    assert cut_once(cross) == cross
 
 
 def test_planted_faults_are_seen() -> None:

@@ -3,15 +3,13 @@
 import io
 import math
 import warnings
-from pathlib import Path
 
 import numpy as np
 from PIL import Image
 
-from facegraphic.drill.scan.limits import LEAST_DPI, MOST_BYTES, MOST_PIXELS
+from facegraphic.drill.scan.limits import LEAST_DPI, MOST_PIXELS
 from facegraphic.drill.scan.vision import Pixels
 from facegraphic.errors import Problem, UserError
-from facegraphic.job.files import read_file
 from facegraphic.job.pictures import FORMATS, read_picture
 
 SIGNS = (b"\x89PNG", b"\xff\xd8\xff", b"II*\0", b"MM\0*")
@@ -20,11 +18,6 @@ SIGNS = (b"\x89PNG", b"\xff\xd8\xff", b"II*\0", b"MM\0*")
 def looks_like_picture(data: bytes) -> bool:
     """Whether a file's first bytes are those of PNG, JPEG or TIFF."""
     return data.startswith(SIGNS)
-
-
-def read_scan(path: Path) -> Pixels:
-    """The pixels of a picture file. UserError if it is none, or too large."""
-    return scan_pixels(read_file(path, MOST_BYTES), str(path))
 
 
 def scan_dpi(data: bytes) -> float | None:
