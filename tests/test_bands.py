@@ -11,11 +11,13 @@ import sys
 import threading
 import zlib
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 
 import cairocffi
 import cv2
 import numpy as np
+import PIL.Image
 import pytest
 from eyes import png_depth, png_picture
 from fontTools.misc.transform import Transform
@@ -30,7 +32,7 @@ from facegraphic.geometry.shapes import disc
 from facegraphic.job.model import Drawing, Picture
 from facegraphic.output import bands, png_chunks
 from facegraphic.output.paint import coloured_parts, paint
-from facegraphic.output.png import pixel_size, png_bytes, render, write_png
+from facegraphic.output.png import pixel_size, pixels_bytes, png_bytes, render, write_png
 from facegraphic.pipeline.preparing import Wishes, prepare
 from facegraphic.scene.scene import Fill, Group, Image, Scene, Stencil
 
@@ -129,8 +131,10 @@ def black_and_white(draw: st.DrawFn) -> Scene:
 @settings(max_examples=60, deadline=None)
 @given(black_and_white())
 def test_coverage_is_what_colour_shows(scene: Scene) -> None:
+    """In the same bands: on a page drawn whole a sample on the edge of a turned stencil's dot may fall either way."""
     assert not list(coloured_parts(scene))
-    assert same(scene, 300, np.asarray(render(scene, 300)))
+    in_colour = np.asarray(render(replace(scene, bits=24), 300))[:, :, 0] >= 128
+    assert np.array_equal(np.asarray(render(scene, 300)), in_colour)
 
 
 SVG = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 4 4"><path fill="#fff" d="M1 1h2v2h-2z"/></svg>'
@@ -236,6 +240,15 @@ def peak(*figures: int) -> int:
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="peak memory is asked of Unix")
+@pytest.mark.parametrize("shape", [(1, 1, 3), (300, 1, 3), (129, 1700, 3)])
+def test_views_read_back(shape: tuple[int, int, int]) -> None:
+    pixels = np.random.default_rng(5).integers(0, 256, shape, np.uint8)
+    for dpi in (None, 254):
+        with PIL.Image.open(io.BytesIO(pixels_bytes(pixels, dpi))) as picture:
+            assert np.array_equal(np.asarray(picture), pixels)
+            assert ("dpi" in picture.info) == bool(dpi)
+
+
 @pytest.mark.parametrize("bits", [1, 24])
 def test_memory_knows_no_length(bits: int) -> None:
     """A page four times as long: in colour it would be a quarter of a gigabyte more, in bits 13 MB."""

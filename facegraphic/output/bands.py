@@ -2,9 +2,10 @@
 
 A cairo recording keeps its paths in pixels and is moved by whole rows only, so that a band has the very pixels which
 the whole page would have. Black and white is drawn as how much of each pixel is black, one byte a pixel and not four;
-but bands that a drawing reaches into, which paints in colours of its own, are drawn in colour and then read alike.
+but where a drawing reaches, which paints in colours of its own, it is drawn in colour and then read alike.
 """
 
+import math
 from collections.abc import Iterator
 from functools import cached_property
 from typing import Any
@@ -40,19 +41,18 @@ class Bands:
 
     def bits(self) -> Iterator[Rows]:
         """Rows of one bit a pixel, white 1, eight pixels a byte. For scenes of black and white."""
-        colour = np.zeros((self.rows, self.width, 4), np.uint8)
         black = np.zeros((self.rows, -(-self.width // 4) * 4), np.uint8)
         reach = [self._reach(box) for box in coloured_parts(self._scene)]
         for top in range(0, self.height, self.rows):
-            end = min(top + self.rows, self.height)
-            if any(first < end and last > top for first, last in reach):
-                # Inks are black or white, so any channel tells how much of a pixel is covered.
-                self._draw(self._coloured, cairo().FORMAT_RGB24, colour, top)
-                white = colour[: end - top, :, 0] >= HALF
-            else:
-                self._draw(self._black, cairo().FORMAT_A8, black, top)
-                white = black[: end - top, : self.width] <= 255 - HALF
-            yield np.packbits(white, axis=1)
+            self._draw(self._black, cairo().FORMAT_A8, black, (0, top))
+            white = black[:, : self.width] <= 255 - HALF
+            for columns, lines in reach:
+                if lines.start < top + self.rows and lines.stop > top and columns:
+                    colour = np.zeros((self.rows, len(columns), 4), np.uint8)
+                    self._draw(self._coloured, cairo().FORMAT_RGB24, colour, (columns.start, top))
+                    # Inks are black or white, so any channel tells how much of a pixel is covered.
+                    white[:, columns.start : columns.stop] = colour[:, :, 0] >= HALF
+            yield np.packbits(white[: self.height - top], axis=1)
 
     def pixels(self) -> Iterator[Rows]:
         """Rows of pixels of four bytes: blue, green, red and one that says nothing.
@@ -61,13 +61,17 @@ class Bands:
         """
         buffer = np.zeros((self.rows + 1, self.width, 4), np.uint8)
         for top in range(0, self.height, self.rows):
-            self._draw(self._coloured, cairo().FORMAT_RGB24, buffer[1:], top)
+            self._draw(self._coloured, cairo().FORMAT_RGB24, buffer[1:], (0, top))
             yield buffer[: min(self.rows, self.height - top) + 1]
             buffer[0] = buffer[-1]
 
-    def _reach(self, box: Box) -> tuple[float, float]:
-        """The rows that a part of the page may touch; those are counted from the top, the page's from its middle."""
-        return self.height / 2 - box.y1 * self._scale - 2, self.height / 2 - box.y0 * self._scale + 2
+    def _reach(self, box: Box) -> tuple[range, range]:
+        """The columns and rows that a part of the page may touch; the part is counted from the page's middle."""
+        across, down = self.width / 2, self.height / 2
+        left, right = across + box.x0 * self._scale, across + box.x1 * self._scale
+        top, bottom = down - box.y1 * self._scale, down - box.y0 * self._scale
+        columns = range(max(0, math.floor(left) - 2), min(self.width, math.ceil(right) + 2))
+        return columns, range(math.floor(top) - 2, math.ceil(bottom) + 2)
 
     @cached_property
     def _coloured(self) -> Any:
@@ -88,13 +92,13 @@ class Bands:
         paint(context, self._scene, self._scale, (self.width / 2, self.height / 2), coverage)
         return recorded
 
-    def _draw(self, recorded: Any, format: int, rows: Rows, top: int) -> None:
-        """Draw the rows from `top` on into an array."""
+    def _draw(self, recorded: Any, format: int, rows: Rows, at: tuple[int, int]) -> None:
+        """Draw the columns and rows from a pixel on into an array of whole rows, each a multiple of four bytes."""
         engine = cairo()
         rows[:] = 0  # onto what is known to be clear a recording is replayed itself, not a picture of it
-        surface = engine.ImageSurface(format, self.width, len(rows), rows.data.cast("B"), rows[0].nbytes)
+        surface = engine.ImageSurface(format, rows.shape[1], len(rows), rows.data.cast("B"), rows[0].nbytes)
         context = engine.Context(surface)
-        context.set_source_surface(recorded, 0, -top)
+        context.set_source_surface(recorded, -at[0], -at[1])
         context.set_operator(engine.OPERATOR_SOURCE)
         context.paint()
         surface.finish()

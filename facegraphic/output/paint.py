@@ -21,6 +21,7 @@ from facegraphic.scene.scene import Fill, Grid, Group, Image, Item, Plate, Scene
 
 BLACK, WHITE = "#000000", "#ffffff"
 COARSE = 0.7  # pixels that a pixel of a stencil is wide, below which it is no longer shown dot by dot
+MOST_BYTEWISE = 1 << 24  # pixels of a stencil that are held one byte each
 
 
 @dataclass(frozen=True)
@@ -126,7 +127,8 @@ def _image(canvas: _Canvas, image: Image) -> None:
     if canvas.coverage and not isinstance(content, Stencil):
         return
     if isinstance(content, Stencil):
-        source, width, height = _stencil(content), float(content.width), float(content.height)
+        bytewise = _on_pixels(context) and content.width * content.height <= MOST_BYTEWISE
+        source, width, height = _stencil(content, bytewise), float(content.width), float(content.height)
     elif isinstance(content, Picture):
         source, width, height = _pixels(content), float(content.width), float(content.height)
     else:
@@ -155,21 +157,29 @@ def _stencil_filter(context: Any) -> int:
     """Dots keep hard edges, but for a rendering much coarser than they are, which shows their tone instead."""
     engine = cairo()
     fine = math.hypot(*context.user_to_device_distance(1, 0)) < COARSE
-    on_pixels = isinstance(context.get_target(), engine.ImageSurface | engine.RecordingSurface)
-    return int(engine.FILTER_GOOD if fine and on_pixels else engine.FILTER_NEAREST)
+    return int(engine.FILTER_GOOD if fine and _on_pixels(context) else engine.FILTER_NEAREST)
+
+
+def _on_pixels(context: Any) -> bool:
+    engine = cairo()
+    return isinstance(context.get_target(), engine.ImageSurface | engine.RecordingSurface)
 
 
 @cache
-def _stencil(stencil: Stencil) -> Any:
-    """A stencil as a cairo surface of one bit a pixel, in the bit order and row length of the machine."""
+def _stencil(stencil: Stencil, bytewise: bool) -> Any:
+    """A stencil as a cairo surface, in the row length of the machine: one bit a pixel, in its bit order, or one byte.
+
+    Bits keep documents small; of bytes cairo makes pixels three times as fast.
+    """
     engine = cairo()
-    stride = engine.ImageSurface.format_stride_for_width(engine.FORMAT_A1, stencil.width)
-    rows = np.frombuffer(stencil.bits, np.uint8).reshape(stencil.height, -1)
-    packed = np.zeros((stencil.height, stride), np.uint8)
-    packed[:, : rows.shape[1]] = rows
-    if sys.byteorder == "little":
-        packed = np.packbits(np.unpackbits(packed, axis=1), axis=1, bitorder="little")
-    return engine.ImageSurface(engine.FORMAT_A1, stencil.width, stencil.height, bytearray(packed.tobytes()), stride)
+    kind = engine.FORMAT_A8 if bytewise else engine.FORMAT_A1
+    stride = engine.ImageSurface.format_stride_for_width(kind, stencil.width)
+    packed = np.frombuffer(stencil.bits, np.uint8).reshape(stencil.height, -1)
+    dots = np.unpackbits(packed, axis=1, count=stencil.width)
+    dots = dots * 255 if bytewise else np.packbits(dots, axis=1, bitorder=sys.byteorder)
+    rows = np.zeros((stencil.height, stride), np.uint8)
+    rows[:, : dots.shape[1]] = dots
+    return engine.ImageSurface(kind, stencil.width, stencil.height, bytearray(rows.tobytes()), stride)
 
 
 def shown(item: Screened | Plate) -> Group:

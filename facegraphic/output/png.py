@@ -5,11 +5,10 @@ from collections.abc import Iterator
 from typing import IO, TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
 from facegraphic.errors import Problem, UserError
-from facegraphic.output.bands import Bands, Rows
-from facegraphic.output.png_chunks import SLOTS, Header, write_chunks
+from facegraphic.output.bands import Bands, Rows, rows_of
+from facegraphic.output.png_chunks import BLACK_AND_WHITE, DRAWING, SLOTS, VIEW, Header, write_chunks
 from facegraphic.scene.scene import Scene
 from facegraphic.stock.limits import limit
 from facegraphic.units import MM_PER_INCH
@@ -61,7 +60,7 @@ def write_png(scene: Scene, dpi: int, out: IO[bytes]) -> None:
     Of the picture only a few rows are in memory at any time. UserError when it would be too large.
     """
     bands, one_bit = _bands(scene, dpi), scene.bits == 1
-    header = Header(bands.width, bands.height, one_bit, dpi)
+    header = Header(bands.width, bands.height, BLACK_AND_WHITE if one_bit else DRAWING, dpi)
     write_chunks(out, header, _bit_lines(bands, header) if one_bit else _colour_lines(bands, header))
 
 
@@ -73,19 +72,18 @@ def _bands(scene: Scene, dpi: int) -> Bands:
     return Bands(scene, dpi, (width, height))
 
 
-def pixels_bytes(pixels: npt.NDArray[np.uint8], dpi: int | None = None) -> bytes:
-    """RGB pixels as a PNG file; with a resolution where they are true to scale."""
-    from PIL import Image
-
+def pixels_bytes(pixels: Rows, dpi: int | None = None) -> bytes:
+    """RGB pixels (rows, columns, 3) as a PNG file; with a resolution where they are true to scale."""
+    height, width, _ = pixels.shape
     out = io.BytesIO()
-    size = {"dpi": (dpi, dpi)} if dpi else {}
-    Image.fromarray(pixels).save(out, "PNG", compress_level=6, **size)
+    rows = rows_of(width)
+    write_chunks(out, Header(width, height, VIEW, dpi), map(_view_lines, np.split(pixels, range(rows, height, rows))))
     return out.getvalue()
 
 
 def _slots(bands: Bands, header: Header) -> Iterator[Rows]:
     """Room for the rows of a band with their filter's number ahead of each, over and over the same few."""
-    slots = [np.full((bands.rows, 1 + header.row), header.filter, np.uint8) for _ in range(SLOTS)]
+    slots = [np.full((bands.rows, 1 + header.row), header.kind.filter, np.uint8) for _ in range(SLOTS)]
     while True:
         yield from slots
 
@@ -107,3 +105,11 @@ def _colour_lines(bands: Bands, header: Header) -> Iterator[Rows]:
         for channel, byte in enumerate((2, 1, 0)):
             colours[:, :, channel] = change[:, :, byte]
         yield lines
+
+
+def _view_lines(pixels: Rows) -> Rows:
+    """A PNG's rows of red, green and blue, each pixel less the one before it."""
+    lines = np.full((len(pixels), 1 + 3 * pixels.shape[1]), VIEW.filter, np.uint8)
+    lines[:, 1:4] = pixels[:, 0]
+    np.subtract(pixels[:, 1:], pixels[:, :-1], out=lines[:, 4:].reshape(len(lines), -1, 3, copy=False))
+    return lines
