@@ -16,6 +16,8 @@ FINDS = [
     # A binary DXF that ends amid a figure or a name.
     ("dxf", BINARY + b"S\0F", "values"),
     ("dxf", BINARY + b"S\0x", "values"),
+    # A head that speaks of hundreds of digits, and a tool that is sized and moved in one.
+    ("nc", b"METRIC,0." + b"0" * 309 + b"\nT2X3\n", "values"),
     # An end of a curve at infinity made a library warn on stderr.
     ("holes", svg('<path d="M0 0C1 1e999 2 4 0 4"/>'), "values"),
     # A profile chunk with a name and nothing behind it.

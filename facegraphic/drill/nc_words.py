@@ -97,6 +97,8 @@ class Figures:
         sign = -1 if text.startswith("-") else 1
         digits = text.lstrip("+-")
         whole, places = self.shape
+        if whole + places > LONGEST_NUMBER:
+            raise ValueError(f"{whole} digits before the point and {places} after it, by the file's head")
         if self.zeros == "leading":
             return sign * int(digits) * 10.0 ** (whole - len(digits))
         return sign * int(digits) / 10.0**places
