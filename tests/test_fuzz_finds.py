@@ -10,12 +10,31 @@ from facegraphic.errors import UserError
 
 BINARY = bytes.fromhex("4175746f4341442042696e617279204458460d0a1a00")  # what every binary DXF begins with
 
+
+def dxf(*lines: str) -> bytes:
+    head = ["0", "SECTION", "2", "HEADER", "9", "$ACADVER", "1", "AC1015", "9", "$INSUNITS", "70", "4", "0", "ENDSEC"]
+    return "\n".join([*head, *lines, "0", "EOF\n"]).encode()
+
+
+def lens(bulge: str) -> bytes:
+    """A closed line of two arcs."""
+    corners = [line for x in "08" for line in ("10", x, "20", "0", "42", bulge)]
+    head = ["0", "SECTION", "2", "ENTITIES", "0", "LWPOLYLINE", "5", "3E", "100", "AcDbEntity", "8", "0"]
+    return dxf(*head, "100", "AcDbPolyline", "90", "2", "70", "1", *corners, "0", "ENDSEC")
+
+
 FINDS = [
     # A figure of thousands of digits took time with the square of its length.
     ("csv", b"id,x,y,d\na,1," + b"9" * 60_000 + b",5\n", "values"),
     # A binary DXF that ends amid a figure or a name.
     ("dxf", BINARY + b"S\0F", "values"),
     ("dxf", BINARY + b"S\0x", "values"),
+    # What ezdxf does not refuse by an error of its own: a table that nothing ends, a page without a name, arcs that
+    # are endlessly round, for which NumPy warned on stderr.
+    ("dxf", BINARY + b"\0SECTION\0\2TABLES\0\0TABLE\0\2VPORT\0\0ENDTAB\0\0ENDTAB\0\0ENDSEC\0\0EOF\0", "values"),
+    ("dxf", dxf("0", "SECTION", "2", "OBJECTS", "0", "DICTIONARY", "0", "LAYOUT", "330", "F", "0", "ENDSEC"), "values"),
+    ("dxf", lens("1e300"), "values"),
+    ("dxf", lens("inf"), "values"),
     # A head that speaks of hundreds of digits, and a tool that is sized and moved in one.
     ("nc", b"METRIC,0." + b"0" * 309 + b"\nT2X3\n", "values"),
     # An end of a curve at infinity made a library warn on stderr.

@@ -108,6 +108,8 @@ def _document(data: bytes, file: str, notes: list[Problem]) -> Any:
         AttributeError,
         ArithmeticError,
         RecursionError,
+        StopIteration,  # a table that nothing ends
+        AssertionError,  # a name that is none
         struct.error,  # a binary DXF that ends amid a figure
     ) as error:
         raise _damaged(error) from None

@@ -115,7 +115,8 @@ class Shapes:
         if not light and not (entity.is_2d_polyline or entity.is_3d_polyline):
             return
         if light:
-            corners = [(Vec2(x, y), bulge) for x, y, bulge in entity.get_points("xyb")]
+            # Plain floats: where those of NumPy overflow, it warns on stderr.
+            corners = [(Vec2(x, y), float(bulge)) for x, y, bulge in entity.get_points("xyb")]
             height = entity.dxf.elevation
         else:
             corners = [(Vec2(v.dxf.location), v.dxf.get("bulge", 0.0)) for v in entity.vertices]
