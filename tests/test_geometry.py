@@ -206,6 +206,22 @@ def test_moving_is_the_transform_that_moves(points: list[tuple[float, float]], d
     assert path.moved(dx, dy) == path.transformed(Transform(1, 0, 0, 1, dx, dy))
 
 
+@given(POINTS, POINTS, st.floats(-300, 300), st.floats(-300, 300))
+def test_a_box_that_goes_along_is_the_box_of_what_is_there(
+    points: list[tuple[float, float]], others: list[tuple[float, float]], dx: float, dy: float
+) -> None:
+    known = Path.joined([curves(points).measured, Path(), curves(others).measured.moved(dx, dy)]).moved(dy, dx)
+    assert known.bounds == pytest.approx(Path(known.segments).bounds, abs=1e-9)
+    part = Path.joined([curves(points).measured, curves(others).moved(dx, dy)])  # one of them not known
+    assert part.bounds == pytest.approx(Path(part.segments).bounds, abs=1e-9)
+
+
+def test_nothing_joined_has_no_box() -> None:
+    for nothing in (Path.joined([]), Path.joined([Path(), Path()])):
+        with pytest.raises(ValueError, match="empty"):
+            assert nothing.bounds
+
+
 @given(POINTS)
 def test_what_a_path_keeps_is_no_part_of_it(points: list[tuple[float, float]]) -> None:
     path, other = curves(points), curves(points)

@@ -36,7 +36,10 @@ def heavy(*arguments: str, more: str = "") -> set[str]:
     return set(ran.stderr.split("loaded:")[1].split()) & set(HEAVY)
 
 
-@pytest.mark.parametrize("arguments", [["--help"], ["-h"], [], ["mke"], ["--nonsense"]])
+@pytest.mark.parametrize("arguments", [
+    ["--help"], ["-h"], [], ["mke"], ["--nonsense"], ["make", "--help"], ["make"],
+    ["make", "--only", "arts", "box.toml"], ["new", "--help"], ["stock", "--help"],
+])  # fmt: skip
 def test_help_loads_nothing_heavy(arguments: list[str]) -> None:
     assert heavy(*arguments) == set()
 
@@ -68,6 +71,15 @@ def test_the_list_is_cut_as_click_cuts_it() -> None:
 def test_what_a_module_does_without_is_not_loaded(module: str, spared: set[str]) -> None:
     assert heavy("--help", more=f"import {module}") & spared == set()
     assert heavy("--help", more=f"import {module}") >= {"numpy"}
+
+
+def test_a_job_in_one_process_loads_nothing_for_others() -> None:
+    """Of the drill readers, too, only that of the file there is; and the scan room has no part in a job."""
+    call = [sys.executable, "-c", "import sys, facegraphic.cli.bench; print(*sys.modules)"]
+    loaded = set(subprocess.run(call, capture_output=True, text=True, check=True, timeout=120).stdout.split())
+    spared = {"multiprocessing.context", "facegraphic.drill.nc", "facegraphic.drill.dxf", "facegraphic.drill.scan"}
+    assert {"facegraphic.drill.read", "facegraphic.pipeline.making"} <= loaded
+    assert not spared & loaded
 
 
 def test_the_version_names_the_engine_that_draws() -> None:

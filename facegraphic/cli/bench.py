@@ -1,13 +1,12 @@
 """Jobs being made, one after the other or several at a time in processes of their own."""
 
+import gc
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
-from multiprocessing import get_context
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -19,6 +18,9 @@ from facegraphic.output.folder import write_all, write_together
 from facegraphic.output.made import RECORD, record
 from facegraphic.pipeline.making import in_silence, make, make_gang, require_sound
 from facegraphic.pipeline.preparing import Prepared, Progress, Wishes, prepare
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor
 
 One = TypeVar("One")
 Other = TypeVar("Other")
@@ -177,8 +179,11 @@ class Bench:
         if workers < 2:
             yield map
             return
+        from concurrent.futures import ProcessPoolExecutor  # for several workers only
+        from multiprocessing import get_context
+
         # Fresh processes, not copies: threads of the solver do not live on in a copy.
-        with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+        with ProcessPoolExecutor(workers, get_context("spawn"), gc.set_threshold, gc.get_threshold()) as pool:
             try:
                 yield partial(_counted, pool, self.progress)
             except BaseException:
@@ -186,9 +191,7 @@ class Bench:
                 raise
 
 
-def _counted(
-    pool: ProcessPoolExecutor, tell: Progress, work: Callable[[Any], Any], things: Iterable[Any]
-) -> Iterator[Any]:
+def _counted(pool: "Executor", tell: Progress, work: Callable[[Any], Any], things: Iterable[Any]) -> Iterator[Any]:
     waiting = list(things)
     for number, done in enumerate(pool.map(work, waiting)):
         yield done

@@ -9,7 +9,7 @@ from facegraphic.errors import Problem, UserError, nearest
 from facegraphic.lettering.font import Font, FontError
 from facegraphic.lettering.library import DEFAULT_FONT, load_named, named_fonts, symbol_font, symbols
 from facegraphic.output.folder import write_all
-from facegraphic.pipeline.making import make_specimen
+from facegraphic.pipeline.pages import make_specimen
 
 
 @click.command(epilog="Example: facegraphic fonts --specimen tagstrip-regular")

@@ -10,7 +10,7 @@ from facegraphic.film.ruler import papers_for_ruler
 from facegraphic.job.model import Printer
 from facegraphic.job.printers import FILE, measured, printer_name, read_printers, with_printer
 from facegraphic.output.folder import write_all
-from facegraphic.pipeline.making import make_card, make_ruler
+from facegraphic.pipeline.pages import make_card, make_ruler
 from facegraphic.stock.tables import papers
 from facegraphic.units import format_number
 

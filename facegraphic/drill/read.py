@@ -24,7 +24,6 @@ from facegraphic.drill.model import (
     too_large,
     too_many_holes,
 )
-from facegraphic.drill.nc import read_nc
 from facegraphic.drill.table import read_table
 from facegraphic.errors import Problem, nearest
 from facegraphic.stock.limits import limit
@@ -69,7 +68,7 @@ def read_holes(data: bytes, file: str, asked: Asked | None = None) -> Reading:
 
 
 def _read(kind: Kind, data: bytes, file: str, asked: Asked) -> Reading:
-    # ezdxf and svgelements take a while to load, so they are loaded for their own files only.
+    # ezdxf and svgelements take a while to load, and the readers are large: each is loaded for its own files only.
     if kind == "DXF":
         from facegraphic.drill.dxf import read_dxf
 
@@ -79,6 +78,8 @@ def _read(kind: Kind, data: bytes, file: str, asked: Asked) -> Reading:
 
         return read_svg(data, file, asked)
     if kind == "NC drill":
+        from facegraphic.drill.nc import read_nc
+
         reading = read_nc(text_of(data), file, asked)
         return replace(reading, layers=Counter(hole.layer for hole in reading.holes if hole.layer))
     return _read_table(data, file, asked)

@@ -75,14 +75,6 @@ def guide(job: Job, layouts: Sequence[FaceLayout]) -> Guide:
 
 
 @dataclass(frozen=True)
-class _Room:
-    """A page of faces before them: its head and bars, and what is left."""
-
-    items: tuple[Item, ...]
-    room: Box
-
-
-@dataclass(frozen=True)
 class _Desk:
     """A job about to be drawn."""
 
@@ -110,32 +102,41 @@ class _Desk:
         total = len(plans) + len(table)
         pages = []
         for number, (how, group_in) in enumerate(plans, 1):
-            room = self.room(f"page {number} of {total}", how)
-            pages.append(self.scene((*room.items, group_in(room.room))))
-        for number, page in enumerate(table, len(plans) + 1):
-            pages.append(self.scene((Group((*self.titled(f"page {number} of {total}"), *page), "guide-table"),)))
+            page = f"page {number} of {total}"
+            pages.append(self.scene((*self.around(page, how), group_in(self.room(page, how)))))
+        for number, rows in enumerate(table, len(plans) + 1):
+            pages.append(self.scene((Group((*self.titled(f"page {number} of {total}"), *rows), "guide-table"),)))
         return Guide(tuple(pages), left_out)
 
     def scene(self, items: tuple[Item, ...]) -> Scene:
         return Scene(*self.size, items)
 
-    def room(self, page: str, how: str) -> _Room:
+    def above(self, page: str, how: str) -> tuple[Words, tuple[float, float]]:
         """A page's head, and the bars as long as they can be below it."""
         area = self.area
         bars = (bar_length(area.width - LEFT), 100.0)
         high = height_of(head(self.job, page, bars, how, area.width), area.width)
         bars = (bars[0], bar_length(area.height - LOW - high - 3))
-        column = Column.within(area)
-        for text, hand in head(self.job, page, bars, how, area.width):
+        return head(self.job, page, bars, how, area.width), bars
+
+    def room(self, page: str, how: str) -> Box:
+        """What head and bars leave of a page for its faces."""
+        words, area = self.above(page, how)[0], self.area
+        return Box(area.x0 + LEFT, area.y0 + LOW, area.x1, area.y1 - height_of(words, area.width) - 1.5)
+
+    def around(self, page: str, how: str) -> tuple[Item, ...]:
+        """A page's head and bars."""
+        words, bars = self.above(page, how)
+        column = Column.within(self.area)
+        for text, hand in words:
             column.put(text, hand)
-        room = Box(area.x0 + LEFT, area.y0 + LOW, area.x1, column.y - 1.5)
-        return _Room((Group(tuple(column.fills), "guide-head"), draw_bars(area, bars)), room)
+        return (Group(tuple(column.fills), "guide-head"), draw_bars(self.area, bars))
 
     def plans(self) -> tuple[list[_Plan], tuple[Side, ...]]:
         """How each page of faces is used, and what draws it in the room that is left; then the faces left out."""
         net = whole_net(self.panels, unfolded(self.panels), self.holes)
         how = wrapping(self.job)
-        room = self.room("page 10 of 10", how).room
+        room = self.room("page 10 of 10", how)
         turn = _turn(box_of(net), room)
         if turn is not None:
             return [(how, _in_middle([one.carried(turn) for one in net]))], ()
@@ -151,12 +152,12 @@ class _Desk:
     def face_plans(self, one: Laid) -> Iterator[_Plan]:
         """One page for a face, or the tiles that it is cut into; none if they would be too many."""
         side = one.panel.side
-        room = self.room("page 10 of 10", hooking(side, "")).room
+        room = self.room("page 10 of 10", hooking(side, ""))
         turn = _turn(one.box, room)
         if turn is not None:
             yield hooking(side, ""), _in_middle([one.carried(turn)])
             return
-        room = self.room("page 10 of 10", hooking(side, ", part 10 of 10")).room
+        room = self.room("page 10 of 10", hooking(side, ", part 10 of 10"))
         ways = [tiled(one.carried(way), room) for way in (IDENTITY, IDENTITY.rotate(math.pi / 2))]
         tiling = min(ways, key=lambda own: len(own.windows))
         if len(tiling.windows) > MOST_TILES:

@@ -103,8 +103,7 @@ def alone(own: Panel, holes: tuple[Numbered, ...]) -> Laid:
 
 
 def box_of(laid: Iterable[Laid]) -> Box:
-    boxes = [one.box for one in laid]
-    return Box(min(b.x0 for b in boxes), min(b.y0 for b in boxes), max(b.x1 for b in boxes), max(b.y1 for b in boxes))
+    return Box.around(one.box for one in laid)
 
 
 def draw(laid: Sequence[Laid], page: Box, taken: Sequence[Box] = ()) -> Group:

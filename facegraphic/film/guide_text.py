@@ -7,9 +7,9 @@ from functools import lru_cache
 
 from facegraphic.film.marks import BLACK
 from facegraphic.film.sheet_marks import readable
-from facegraphic.geometry.path import Box, Path
+from facegraphic.geometry.path import Box, Path, Point
 from facegraphic.lettering.library import load_named
-from facegraphic.lettering.text import Align, Style, line_length, set_block
+from facegraphic.lettering.text import Align, Style, line_at, line_length, set_block
 from facegraphic.scene.scene import Fill
 from facegraphic.units import format_number
 
@@ -39,7 +39,12 @@ class Hand:
     def width(self, text: str) -> float:
         """The length of a line, word by word, so that words that come again are measured once."""
         words = text.split()
-        return sum(_length(word, self) for word in words) + max(0, len(words) - 1) * _length("n n", self, "nn")
+        return sum(_length(word, self) for word in words) + max(0, len(words) - 1) * self.space
+
+    @property
+    def space(self) -> float:
+        """How far two words stand apart."""
+        return _length("n n", self, "nn")
 
 
 @lru_cache(4096)
@@ -51,36 +56,31 @@ def _length(text: str, hand: Hand, less: str = "") -> float:
 
 @lru_cache(4096)
 def _outlines(text: str, hand: Hand) -> Path:
-    lines = "\n".join(readable(part) for part in text.split("\n"))
-    path = set_block(lines, hand.style).path
-    return path.moved(-path.bounds.centre[0], 0) if path else path
+    return set_block("\n".join(readable(part) for part in text.split("\n")), hand.style).path
 
 
 PLAIN, BOLD = Hand(), Hand(cut="tagstrip-bold")
 HEAD, TITLED, FINE = Hand(HEADING, "tagstrip-bold"), Hand(TITLE, "tagstrip-bold"), Hand(SMALL)
 
 
-def line(text: str, hand: Hand, at: tuple[float, float], align: Align = "left") -> Fill:
+def line(text: str, hand: Hand, at: Point, align: Align = "left") -> Fill:
     """One line whose ink begins, has its middle or ends at a place; that is also the middle of its capitals' height."""
-    path = hand.block(text)
-    if path:
-        ink = path.bounds
-        shift = {"left": -ink.x0, "centre": 0.0, "right": -ink.x1}[align]
-        path = path.moved(at[0] + shift, at[1])
-    return Fill(path, BLACK)
+    return Fill(line_at(readable(text), hand.style, (at[0], at[1] - hand.cap / 2), align), BLACK)
 
 
 def broken(text: str, hand: Hand, width: float) -> list[str]:
     """A text in lines that are no wider than asked: between words, or within one that is too long by itself."""
-    lines: list[str] = []
+    lines: list[list[str]] = []
+    long = 0.0
     for word in text.split():
-        joined = f"{lines[-1]} {word}" if lines else word
-        if lines and hand.width(joined) <= width:
-            lines[-1] = joined
-            continue
-        pieces = _pieces(word, hand, width)
-        lines += pieces
-    return lines or [""]
+        longer = long + hand.space + hand.width(word)
+        if lines and longer <= width:
+            lines[-1].append(word)
+            long = longer
+        else:
+            lines += [[piece] for piece in _pieces(word, hand, width)]
+            long = hand.width(lines[-1][0])
+    return [" ".join(words) for words in lines] or [""]
 
 
 def _pieces(word: str, hand: Hand, width: float) -> list[str]:

@@ -54,6 +54,12 @@ class Box(NamedTuple):
         return Box(min(self.x0, other.x0), min(self.y0, other.y0), max(self.x1, other.x1), max(self.y1, other.y1))
 
     @classmethod
+    def around(cls, boxes: Iterable["Box"]) -> "Box":
+        """The box round some boxes. ValueError if there are none."""
+        x0, y0, x1, y1 = zip(*boxes, strict=True)
+        return cls(min(x0), min(y0), max(x1), max(y1))
+
+    @classmethod
     def centred(cls, width: float, height: float, at: Point = (0.0, 0.0)) -> "Box":
         return cls(at[0] - width / 2, at[1] - height / 2, at[0] + width / 2, at[1] + height / 2)
 
@@ -81,9 +87,31 @@ class Path:
     def __add__(self, other: "Path") -> "Path":
         return Path(self.segments + other.segments)
 
-    @staticmethod
-    def joined(paths: Iterable["Path"]) -> "Path":
-        return Path(tuple(chain.from_iterable([path.segments for path in paths])))
+    @classmethod
+    def joined(cls, paths: Iterable["Path"]) -> "Path":
+        """All contours of some paths as one path; its box is known if those of all parts are."""
+        parts = [path for path in paths if path]
+        boxes = [path._known_bounds for path in parts if path._known_bounds]
+        bounds = Box.around(boxes) if parts and len(boxes) == len(parts) else None
+        return cls._bounded(chain.from_iterable([path.segments for path in parts]), bounds)
+
+    @classmethod
+    def _bounded(cls, segments: Iterable[Segment], bounds: Box | None) -> "Path":
+        """A path whose box may be known already: lettering is moved and joined far more often than it is drawn."""
+        path = cls(tuple(segments))
+        if bounds:
+            path.__dict__["bounds"] = bounds
+        return path
+
+    @property
+    def measured(self) -> "Path":
+        """This path with its box known, so that of all that it is moved to and joined in the box is known as well."""
+        return self._bounded(self.segments, self.bounds)
+
+    @property
+    def _known_bounds(self) -> Box | None:
+        """The box if it has been asked for before."""
+        return self.__dict__.get("bounds")
 
     def transformed(self, transform: Transform) -> "Path":
         if transform == IDENTITY:
@@ -108,12 +136,14 @@ class Path:
         if dx == 0 == dy:
             return self
         moved: list[Segment] = []
-        for s in self.segments:  # written out, as in `transformed`
-            if len(s) == 7:
-                moved.append((s[0], s[1] + dx, s[2] + dy, s[3] + dx, s[4] + dy, s[5] + dx, s[6] + dy))
+        for segment in self.segments:  # written out, as in `transformed`
+            if len(segment) == 7:
+                op, a, b, c, d, x, y = segment
+                moved.append((op, a + dx, b + dy, c + dx, d + dy, x + dx, y + dy))
             else:
-                moved.append((s[0], s[1] + dx, s[2] + dy) if len(s) == 3 else s)
-        return Path(tuple(moved))
+                moved.append((segment[0], segment[1] + dx, segment[2] + dy) if len(segment) == 3 else segment)
+        bounds = self._known_bounds
+        return self._bounded(moved, bounds.moved(dx, dy) if bounds else None)
 
     @cached_property
     def kept(self) -> dict[Any, Any]:

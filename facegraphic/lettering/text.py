@@ -11,7 +11,7 @@ from typing import Literal
 
 from fontTools.misc.transform import Transform
 
-from facegraphic.geometry.path import IDENTITY, Box, Path
+from facegraphic.geometry.path import IDENTITY, Box, Path, Point
 from facegraphic.lettering.font import Font
 
 Align = Literal["left", "centre", "right"]
@@ -63,9 +63,26 @@ class _Set:
     advance: float
 
 
+@dataclass(frozen=True)
+class _Line:
+    """Glyphs along a straight baseline from x = 0, and their length without trailing space."""
+
+    glyphs: tuple[_Set, ...]
+    length: float
+
+    @cached_property
+    def ink(self) -> Box | None:
+        """The box of the outlines; None where all is blank."""
+        boxes = [glyph.outline.bounds.moved(glyph.x, 0) for glyph in self.glyphs if glyph.outline]
+        return Box.around(boxes) if boxes else None
+
+    def at(self, x: float, y: float) -> Path:
+        """The outlines with the line's origin at a place."""
+        return Path.joined(glyph.outline.moved(glyph.x + x, y) for glyph in self.glyphs)
+
+
 @lru_cache(maxsize=1024)  # a face has few texts, which are set again for every place that is tried
-def _set_line(text: str, style: Style) -> tuple[tuple[_Set, ...], float]:
-    """Set glyphs along a straight baseline from x = 0; also gives the line's length without trailing space."""
+def _set_line(text: str, style: Style) -> _Line:
     x = 0.0
     placed: list[_Set] = []
     for font, run in style.font.runs(text):
@@ -75,40 +92,45 @@ def _set_line(text: str, style: Style) -> tuple[tuple[_Set, ...], float]:
             advance = glyph.advance * factor + style.tracking
             placed.append(_Set(_outline(font, glyph.index, place), x, advance))
             x += advance
-    return tuple(placed), x - style.tracking if placed else 0.0
+    return _Line(tuple(placed), x - style.tracking if placed else 0.0)
 
 
 @lru_cache(4096)
 def _outline(font: Font, index: int, place: Transform) -> Path:
-    """A glyph at a size; the same letters come again and again."""
-    return font.outline(index).transformed(place)
+    """A glyph at a size, measured; the same letters come again and again."""
+    outline = font.outline(index).transformed(place)
+    return outline.measured if outline else outline
 
 
 @lru_cache(maxsize=1024)
 def set_block(text: str, style: Style) -> Block:
     """Set text of one or more lines, aligned by their ink, round the centre of the block's body."""
-    lines = [_line_path(line, style) for line in text.split("\n")]
-    width = max((line.bounds.width for line in lines if line), default=0.0)
+    lines = [_set_line(line, style) for line in text.split("\n")]
+    width = max((line.ink.width for line in lines if line.ink), default=0.0)
     step = style.cap * style.leading
     height = style.cap + step * (len(lines) - 1)
-    shifted = []
+    placed = []
     for number, line in enumerate(lines):
-        if not line:
+        if not line.ink:
             continue
-        ink = line.bounds
-        room = width - ink.width
+        room = width - line.ink.width
         left = {"left": 0.0, "centre": room / 2, "right": room}[style.align] - width / 2
-        shifted.append(line.moved(left - ink.x0, height / 2 - style.cap - number * step))
-    return Block(text, Path.joined(shifted), Box.centred(width, height), style.cap)
+        placed.append(line.at(0, 0).moved(left - line.ink.x0, height / 2 - style.cap - number * step))
+    return Block(text, Path.joined(placed), Box.centred(width, height), style.cap)
 
 
-def _line_path(text: str, style: Style) -> Path:
-    return Path.joined(glyph.outline.moved(glyph.x, 0) for glyph in _set_line(text, style)[0])
+def line_at(text: str, style: Style, at: Point, align: Align) -> Path:
+    """One line whose ink begins, has its middle or ends at a place, its baseline level with it."""
+    line = _set_line(text, style)
+    if not line.ink:
+        return Path()
+    edge = {"left": line.ink.x0, "centre": line.ink.centre[0], "right": line.ink.x1}[align]
+    return line.at(at[0] - edge, at[1])
 
 
 def line_length(text: str, style: Style) -> float:
     """Length in mm of a line's advances, kerned and tracked."""
-    return _set_line(text, style)[1]
+    return _set_line(text, style).length
 
 
 def set_arc(text: str, style: Style, radius: float, bearing: float = 0.0, under: bool = False) -> Block:
@@ -119,10 +141,9 @@ def set_arc(text: str, style: Style, radius: float, bearing: float = 0.0, under:
     inner circle, where letters come closest: their inner corners keep the distance they have on a straight line.
     """
     frames = arc_frames(text, style, radius, bearing, under)
-    glyphs, _ = _set_line(text, style)
     pieces = [
         glyph.outline.transformed(frame.translate(-(glyph.advance - style.tracking) / 2, 0))
-        for glyph, frame in zip(glyphs, frames, strict=True)
+        for glyph, frame in zip(_set_line(text, style).glyphs, frames, strict=True)
     ]
     path = Path.joined(pieces)
     return Block(text, path, path.bounds if path else Box(0, 0, 0, 0), style.cap)
@@ -133,13 +154,13 @@ def arc_frames(text: str, style: Style, radius: float, bearing: float = 0.0, und
 
     That origin lies on the baseline's circle, which is `radius` over the top and `radius` + cap under it.
     """
-    glyphs, length = _set_line(text, style)
+    line = _set_line(text, style)
     baseline = radius + style.cap if under else radius
     way = -1.0 if under else 1.0
     frames = []
-    for glyph in glyphs:
+    for glyph in line.glyphs:
         middle = glyph.x + (glyph.advance - style.tracking) / 2
-        angle = math.radians(bearing) + way * (middle - length / 2) / radius
+        angle = math.radians(bearing) + way * (middle - line.length / 2) / radius
         turn = -angle + (math.pi if under else 0.0)
         frames.append(IDENTITY.translate(baseline * math.sin(angle), baseline * math.cos(angle)).rotate(turn))
     return frames

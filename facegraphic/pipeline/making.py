@@ -7,29 +7,21 @@ from typing import Any
 
 from facegraphic.checks.sheets import sheet_findings
 from facegraphic.errors import Finding, Problem, UserError
-from facegraphic.film.card import card, holds_card
-from facegraphic.film.correction import corrected, printable
+from facegraphic.film.correction import corrected
 from facegraphic.film.face import art_scene
 from facegraphic.film.gang import Gang, lay_gangs
 from facegraphic.film.guide import guide, guide_sheet
 from facegraphic.film.plate import plates
-from facegraphic.film.ruler import holds_ruler, ruler
-from facegraphic.film.specimen import specimen
 from facegraphic.film.steps import StepFacts, steps_text
-from facegraphic.job.model import Printer
-from facegraphic.lettering.font import Font
-from facegraphic.lettering.library import family_of, load_named, symbols
 from facegraphic.masks.spraying import spraying, stuff
+from facegraphic.output.formats import drawn
 from facegraphic.output.pdf import pdf_bytes
-from facegraphic.output.png import pixel_size, png_bytes
+from facegraphic.output.png import pixel_size
 from facegraphic.output.report import Output, gang_report, report
-from facegraphic.output.svg import svg_bytes
-from facegraphic.pipeline.kinds import FORMATS
 from facegraphic.pipeline.masking import NO_MASKS, mask_files
 from facegraphic.pipeline.preparing import Prepared, Progress, Wishes, alone
 from facegraphic.pipeline.previewing import preview_files, preview_names
 from facegraphic.scene.scene import Scene
-from facegraphic.stock.tables import Paper
 
 Files = dict[str, bytes]
 Run = Callable[[Any, Iterable[Any]], Iterable[Any]]
@@ -222,38 +214,4 @@ def _file(page: _Page, name: str, kind: str) -> tuple[bytes, Output]:
         width, height = pixel_size(scene, page.dpi)
         centre = (width / 2, height / 2) if page.side else None
         output = replace(output, dpi=page.dpi, size_px=(width, height), centre_px=centre)
-    return _drawn(scene, kind, page.dpi), output
-
-
-def make_ruler(paper: Paper, printer: Printer | None = None, dpi: int = 600) -> dict[str, bytes]:
-    """The printer test page by file name; for a printer, corrected so that its bars come out true."""
-    room = printable(paper, printer)
-    if not holds_ruler(room):
-        raise UserError(
-            Problem(f"the test page does not fit on {paper.name} as this printer prints it", "use A3 or A4")
-        )
-    scene = corrected(ruler(room, printer), printer, paper.size)
-    return {f"ruler.{kind}": _drawn(scene, kind, dpi) for kind in FORMATS}
-
-
-def make_card(paper: Paper, printer: Printer | None = None, dpi: int = 600) -> Files:
-    """The card for scans and photos by file name; for a printer, corrected so that it comes out true."""
-    room = printable(paper, printer)
-    if not holds_card(room):
-        raise UserError(Problem(f"the card does not fit on {paper.name} as this printer prints it", "use A4 or Letter"))
-    scene = corrected(card(room, printer), printer, paper.size)
-    return {f"card.{kind}": _drawn(scene, kind, dpi) for kind in FORMATS}
-
-
-def make_specimen(font: Font, formats: tuple[str, ...] = FORMATS, dpi: int = 600) -> dict[str, bytes]:
-    """Specimen pages of a font, by file name."""
-    family = [load_named(other) for other in family_of(font.name)] or [font]
-    scene = specimen(font, family, list(symbols().items()))
-    return {f"{font.name}-specimen.{kind}": _drawn(scene, kind, dpi) for kind in formats}
-
-
-def _drawn(scene: Scene, kind: str, dpi: int) -> bytes:
-    """A scene as a file of one of `FORMATS`."""
-    if kind == "svg":
-        return svg_bytes(scene)
-    return pdf_bytes(scene) if kind == "pdf" else png_bytes(scene, dpi)
+    return drawn(scene, kind, page.dpi), output
