@@ -58,19 +58,40 @@ def heights(meshes: Sequence[Mesh], pose: Pose, box: Box, cells: int) -> Heights
 
 def passed(ground: Heights, ray: Array, level: float) -> Floats:
     """The share of light from a direction (face coordinates, upwards) that reaches places `level` mm over the face."""
+    return np.clip(1 - (_risen(ground, ray) - np.float32(level)) / np.float32(EDGE), 0, 1)
+
+
+def _risen(ground: Heights, ray: Array) -> Floats:
+    """How far something rises over a ray from the face at each place of it, at most."""
     flat = math.hypot(ray[0], ray[1])
     rise = float(ray[2]) / max(flat, 1e-6)
     rows, columns = ground.values.shape
-    steps = min(int(max(0.0, float(ground.values.max()) - level) / rise / ground.step) + 1, max(rows, columns))
-    if flat < 1e-6 or steps < 1:
-        return np.ones((rows, columns), np.float32)
-    tall = np.pad(ground.values - np.float32(level), steps + 1)
-    over = np.full((rows, columns), -9.0, np.float32)
+    risen, one = np.full((rows, columns), -EDGE, np.float32), np.empty((rows, columns), np.float32)
+    if flat < 1e-6:
+        return risen
+    steps = min(int(float(ground.values.max()) / rise / ground.step) + 1, max(rows, columns))
+    tall = np.pad(ground.values, steps + 1)
     for number in range(1, steps + 1):
         x = steps + 1 + round(ray[0] / flat * number)
         y = steps + 1 + round(ray[1] / flat * number)
-        np.maximum(over, tall[y : y + rows, x : x + columns] - np.float32(number * ground.step * rise), out=over)
-    return np.asarray(np.clip(1 - over / EDGE, 0, 1), np.float32)
+        np.subtract(tall[y : y + rows, x : x + columns], np.float32(number * ground.step * rise), out=one)
+        np.maximum(risen, one, out=risen)
+    return risen
+
+
+def _reaching(ground: Heights, ways: Array, weights: Array, levels: Sequence[float]) -> Floats:
+    """The weighted share of light from some directions that reaches places at each level (levels × h × w)."""
+    total = np.zeros((len(levels), *ground.values.shape), np.float32)
+    if not len(ways) or not ground.values.any():
+        return total + 1
+    # 1 where the whole light passes, 0 from where EDGE rises over the ray.
+    tops = 1 + np.array(levels, np.float32)[:, None, None] / np.float32(EDGE)
+    for way, weight in zip(ways, weights / weights.sum(), strict=True):
+        share = tops - _risen(ground, way) / np.float32(EDGE)
+        np.clip(share, 0, 1, out=share)
+        share *= np.float32(weight)
+        total += share
+    return total
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,7 +104,7 @@ class Lit:
 
 def lit_face(ground: Heights, pose: Pose) -> Lit:
     """Light that reaches the face itself."""
-    key, room = _key(ground, pose, 0.0, (6, 4)), _room(ground, 0.0, DOME)
+    (key,), (room,) = _key(ground, pose, (0.0,), (6, 4)), _room(ground, (0.0,), DOME)
     return Lit(ground.box, np.stack([softened(key), softened(room)]))
 
 
@@ -94,20 +115,14 @@ def softened(shares: Floats) -> Floats:
     return np.asarray((rows[:, :-2] + 2 * rows[:, 1:-1] + rows[:, 2:]) / 4, np.float32)
 
 
-def _key(ground: Heights, pose: Pose, level: float, spread: tuple[int, int]) -> Floats:
+def _key(ground: Heights, pose: Pose, levels: Sequence[float], spread: tuple[int, int]) -> Floats:
     local = rays("key", *spread) @ np.array([pose.right, pose.up, pose.out]).T
-    reaching = [ray for ray in local if ray[2] > 0.05]
-    if not reaching or not ground.values.any():
-        return np.ones(ground.values.shape, np.float32)
-    weights = [float(ray[2]) for ray in reaching]
-    total = sum(weight * passed(ground, ray, level) for ray, weight in zip(reaching, weights, strict=True))
-    return np.asarray(total / sum(weights), np.float32)
+    local = local[local[:, 2] > 0.05]
+    return _reaching(ground, local, local[:, 2], levels)
 
 
-def _room(ground: Heights, level: float, count: int) -> Floats:
-    if not ground.values.any():
-        return np.ones(ground.values.shape, np.float32)
-    return np.asarray(sum(passed(ground, ray, level) for ray in dome(count)) / count, np.float32)
+def _room(ground: Heights, levels: Sequence[float], count: int) -> Floats:
+    return _reaching(ground, dome(count), np.ones(count), levels)
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,9 +155,7 @@ class Air:
 def air_over(meshes: Sequence[Mesh], pose: Pose, box: Box) -> Air:
     """Light in the air over a face, for what stands there."""
     ground = heights(meshes, pose, box, COARSE_CELLS)
-    slices = []
-    for level in LEVELS:
-        free = (ground.values <= level + 0.05).astype(np.float32)
-        free = np.maximum(free, 1e-3)
-        slices.append(np.stack([_key(ground, pose, level, (3, 2)) * free, _room(ground, level, FEW) * free, free], -1))
-    return Air(ground, np.ascontiguousarray(np.stack(slices)))
+    levels = np.array(LEVELS, np.float32)[:, None, None]
+    free = np.where(ground.values <= levels + np.float32(0.05), np.float32(1), np.float32(1e-3))
+    key, room = _key(ground, pose, LEVELS, (3, 2)), _room(ground, LEVELS, FEW)
+    return Air(ground, np.stack([key * free, room * free, free], -1))

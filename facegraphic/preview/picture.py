@@ -27,6 +27,7 @@ Flags = npt.NDArray[np.bool_]
 # Where in a pixel the edge between surfaces is looked for: eight rooks on a board, none on another's row or column.
 SPOTS = tuple(((x + 0.5) / 8, (y + 0.5) / 8) for x, y in enumerate((3, 6, 1, 4, 7, 2, 5, 0)))
 BEND = 3.0  # steps of a normal's component from which two triangles are looked at apart
+BAND = 16  # rows that are written at a time
 AROUND = 2.0  # px round a face within which its picture is made
 
 
@@ -236,8 +237,21 @@ _CODED = (to_coded(np.linspace(0, 1, 1 << 14)) * 255 * 256).astype(np.uint16)
 def _written(picture: Floats) -> Pixels:
     """Shown light as 8-bit sRGB, with a dither of a step so that soft light does not band."""
     rows, columns = picture.shape[:2]
-    # Noise without large patches (an interleaved gradient): the same for every picture.
+    written = np.empty((rows, 3 * columns), np.uint8)
+    noise = np.repeat(_noise(rows, columns), 3, axis=1)
+    light = picture.reshape(rows, -1)
+    for top in range(0, rows, BAND):  # as many rows as a processor keeps close by
+        band = np.s_[top : top + BAND]
+        steps = (light[band] * np.float32(len(_CODED) - 1)).astype(np.intp)
+        written[band] = _CODED.take(steps, mode="clip") + noise[band] >> 8
+    return written.reshape(rows, columns, 3)
+
+
+def _noise(rows: int, columns: int) -> npt.NDArray[np.uint16]:
+    """Noise without large patches (an interleaved gradient), up to 255: the same for every picture."""
     x, y = np.arange(columns, dtype=np.float32), np.arange(rows, dtype=np.float32)[:, None]
-    noise = ((52.9829189 * ((0.06711056 * x + 0.00583715 * y) % 1)) % 1 * 256).astype(np.uint16)
-    steps = (np.clip(picture, 0, 1) * (len(_CODED) - 1)).astype(np.uint16)
-    return np.asarray((_CODED[steps] + np.minimum(noise, 255)[..., None]) >> 8).astype(np.uint8)
+    value = np.float32(0.06711056) * x + np.float32(0.00583715) * y
+    for scale in (52.9829189, 256):
+        value -= np.floor(value)
+        value *= np.float32(scale)
+    return np.minimum(value, 255).astype(np.uint16)
