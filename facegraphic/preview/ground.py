@@ -15,9 +15,11 @@ from facegraphic.geometry.path import Box
 from facegraphic.preview.model import Mesh, Pose
 from facegraphic.preview.raster import NOTHING, Pixels, nearest, outward
 from facegraphic.preview.studio import dome, rays
+from facegraphic.preview.vectors import along
 
 Floats = npt.NDArray[np.float32]
 Array = npt.NDArray[np.float64]
+Numbers = npt.NDArray[np.floating]
 
 EDGE = 1.5  # mm over which a shadow's edge goes from light to dark
 LEVELS = (0.0, 1.2, 2.6, 5.0, 8.0, 11.0, 14.0, 17.5)  # mm over the face at which light is known
@@ -41,7 +43,9 @@ def heights(meshes: Sequence[Mesh], pose: Pose, box: Box, cells: int) -> Heights
     values = np.zeros(rows * columns, np.float32)
     if meshes:
         corners = np.concatenate([mesh.points[mesh.triangles] for mesh in meshes]).astype(float)
-        local = (corners - np.array(pose.centre)) @ np.array([pose.right, pose.up, pose.out]).T
+        local = along((corners - np.array(pose.centre)).reshape(-1, 3), (pose.right, pose.up, pose.out)).reshape(
+            -1, 3, 3
+        )
         scale = np.array([columns / box.width, rows / box.height])
         pixels = (local[..., :2] - np.array([box.x0, box.y0])) * scale
         # Looked at from outside y would run down: turned over, triangles that face outwards run the right way round.
@@ -58,7 +62,7 @@ def heights(meshes: Sequence[Mesh], pose: Pose, box: Box, cells: int) -> Heights
 
 def passed(ground: Heights, ray: Array, level: float) -> Floats:
     """The share of light from a direction (face coordinates, upwards) that reaches places `level` mm over the face."""
-    return np.clip(1 - (_risen(ground, ray) - np.float32(level)) / np.float32(EDGE), 0, 1)
+    return np.asarray(np.clip(1 - (_risen(ground, ray) - np.float32(level)) / np.float32(EDGE), 0, 1), np.float32)
 
 
 def _risen(ground: Heights, ray: Array) -> Floats:
@@ -116,7 +120,7 @@ def softened(shares: Floats) -> Floats:
 
 
 def _key(ground: Heights, pose: Pose, levels: Sequence[float], spread: tuple[int, int]) -> Floats:
-    local = rays("key", *spread) @ np.array([pose.right, pose.up, pose.out]).T
+    local = along(rays("key", *spread), (pose.right, pose.up, pose.out))
     local = local[local[:, 2] > 0.05]
     return _reaching(ground, local, local[:, 2], levels)
 
@@ -132,7 +136,7 @@ class Air:
     ground: Heights
     values: Floats
 
-    def at(self, points: Floats) -> tuple[Floats, Floats]:
+    def at(self, points: Numbers) -> tuple[Floats, Floats]:
         """The shares of key light and of the room's that reach points over the face (n × 3, face coordinates)."""
         levels, rows, columns, _ = self.values.shape
         box = self.ground.box
