@@ -13,7 +13,7 @@ import pypdfium2
 import pytest
 from helpers.browser import NO_GRAPHICS, a_browser, chromium, grave_faults, listen, shot
 from helpers.runs import run_here
-from helpers.shown_boxes import PAINT, SIDES, box, plain, png
+from helpers.shown_boxes import PAINT, SIDES, box, plain, sheet
 from PIL import Image
 from playwright.sync_api import Browser, Page
 
@@ -31,15 +31,15 @@ def small() -> PreviewPages:
     """All that a page can show, each thing in a colour of its own."""
     bare, first, last = ({side: plain(side, colour) for side in SIDES} for colour in WORN.values())
     return PreviewPages(
-        png((800, 600), STILL),
+        sheet((800, 600), STILL),
         last,
         (
             Stage("Bare box", bare, Material("bare", WORN["Bare box"], 0.4)),
             Stage("1 primer", first, Material("primer", WORN["1 primer"], 0.5)),
         ),
-        (Leaf(png((300, 500), PRINT), "top 60 × 110 mm", True), Leaf(png((300, 150), PRINT), "back 60 × 30 mm")),
-        (Leaf(png((300, 500), MASK), "coat 1 of 1"),),
-        (Leaf(png((400, 600), GUIDE), "page 1"),),
+        (Leaf(sheet((300, 500), PRINT), "top 60 × 110 mm", True), Leaf(sheet((300, 150), PRINT), "back 60 × 30 mm")),
+        (Leaf(sheet((300, 500), MASK), "coat 1 of 1"),),
+        (Leaf(sheet((400, 600), GUIDE), "page 1"),),
     )
 
 
@@ -283,7 +283,7 @@ def test_lost_graphics_are_told_and_come_back(browser: Browser, file: Path) -> N
 
 
 def test_a_job_without_coats_masks_or_holes_has_no_switch_for_them() -> None:
-    text = preview_html("Plain", box(), PreviewPages(png((40, 30), STILL), {})).decode("utf-8")
+    text = preview_html("Plain", box(), PreviewPages(sheet((40, 30), STILL), {})).decode("utf-8")
     assert 'name="part"' in text and text.count('name="part"') == 1
     assert 'id="stages"' not in text and 'id="masks"' not in text
 
@@ -295,8 +295,8 @@ def test_the_same_values_give_the_same_page() -> None:
 def test_a_shared_picture_stands_in_the_page_once() -> None:
     looks = {side: plain(side, "#123456") for side in SIDES}
     stages = tuple(Stage(title, looks, PAINT) for title in ("One", "Two"))
-    once = preview_html("Shared", box(), PreviewPages(png((40, 30), STILL), looks))
-    thrice = preview_html("Shared", box(), PreviewPages(png((40, 30), STILL), looks, stages))
+    once = preview_html("Shared", box(), PreviewPages(sheet((40, 30), STILL), looks))
+    thrice = preview_html("Shared", box(), PreviewPages(sheet((40, 30), STILL), looks, stages))
     assert len(thrice) - len(once) < 2_000
 
 

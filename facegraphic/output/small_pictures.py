@@ -1,7 +1,14 @@
-"""Pictures for a page in one file: no larger than a screen shows, and in the fewest bytes."""
+"""Pictures for a page in one file: no larger than a screen shows, and in few bytes, packed by threads.
+
+How they are packed was measured on the pages of the examples. Drawings have few colours: without loss and with little
+effort they are as small as with much. What is shaded takes forty times as long to pack well without loss as to pack
+it so at once, for a third of its bytes; and a photograph packed near enough takes a twentieth of the bytes that it
+would without loss, which need not be tried.
+"""
 
 import base64
 import io
+from concurrent.futures import Future, ThreadPoolExecutor
 
 import numpy as np
 from PIL import Image, features
@@ -9,27 +16,43 @@ from PIL import Image, features
 from facegraphic.preview.model import Pixels
 
 MOST_PIXELS = 1600  # of the longer side: beyond it a page shows no more
-PLAIN_ENOUGH = 120_000  # bytes up to which a picture may be kept without loss
+PLAIN_ENOUGH = 180_000  # bytes up to which a picture may be kept without loss
 QUALITY = 90  # of those that are not: lettering shows no fringes yet
+DRAWN = 1024  # colours that a drawing has, at most
+THREADS = 2
 
 
-def data_url(picture: Image.Image) -> str:
+class Urls:
+    """Pictures as data URLs: asked for, then packed by threads while others are drawn; equal ones once."""
+
+    def __init__(self, pool: ThreadPoolExecutor) -> None:
+        self._pool = pool
+        self._asked: dict[tuple[tuple[int, ...], bytes], Future[str]] = {}
+
+    def ask(self, pixels: Pixels, photograph: bool = False) -> None:
+        """Begin to pack rows of grey or RGB."""
+        self._future(pixels, photograph)
+
+    def url(self, pixels: Pixels) -> str:
+        """The URL of a picture; waits until it is packed."""
+        return self._future(pixels, False).result()
+
+    def _future(self, pixels: Pixels, photograph: bool) -> Future[str]:
+        key = (pixels.shape, pixels.tobytes())
+        if key not in self._asked:
+            self._asked[key] = self._pool.submit(data_url, of_pixels(pixels), photograph)
+        return self._asked[key]
+
+
+def data_url(picture: Image.Image, photograph: bool = False) -> str:
     """A picture as a data URL: without loss where that is small, else as a photograph would be kept."""
-    kind, content = _smallest(_reduced(picture, MOST_PIXELS))
+    kind, content = _small(_reduced(picture, MOST_PIXELS), photograph)
     return f"data:image/{kind};base64," + base64.b64encode(content).decode("ascii")
 
 
 def of_pixels(pixels: Pixels) -> Image.Image:
     """Rows of grey or RGB as a picture."""
     return Image.fromarray(np.ascontiguousarray(pixels))
-
-
-def of_bytes(content: bytes) -> Image.Image:
-    """An image file's picture in grey, RGB or RGBA."""
-    picture = Image.open(io.BytesIO(content))
-    if picture.mode in ("L", "RGB", "RGBA"):
-        return picture
-    return picture.convert("RGBA" if "transparency" in picture.info else "RGB")
 
 
 def _reduced(picture: Image.Image, most: int) -> Image.Image:
@@ -40,15 +63,18 @@ def _reduced(picture: Image.Image, most: int) -> Image.Image:
     return picture.resize(size, Image.Resampling.LANCZOS)
 
 
-def _smallest(picture: Image.Image) -> tuple[str, bytes]:
+def _small(picture: Image.Image, photograph: bool) -> tuple[str, bytes]:
     if not features.check("webp"):
         return "png", _written(picture, "PNG", optimize=True)
     full = picture.convert("RGB") if picture.mode == "L" else picture
-    exact = _written(full, "WEBP", lossless=True, quality=40, method=2)
-    if len(exact) <= PLAIN_ENOUGH:
-        return "webp", exact
-    near = _written(full, "WEBP", quality=QUALITY, method=4)
-    return "webp", min(exact, near, key=len)
+    if photograph:
+        return "webp", _near(full)
+    exact = _written(full, "WEBP", lossless=True, quality=0, method=int(full.getcolors(DRAWN) is not None))
+    return "webp", exact if len(exact) <= PLAIN_ENOUGH else min(exact, _near(full), key=len)
+
+
+def _near(picture: Image.Image) -> bytes:
+    return _written(picture, "WEBP", quality=QUALITY, method=2)
 
 
 def _written(picture: Image.Image, kind: str, **options: object) -> bytes:

@@ -3,17 +3,20 @@
 import math
 from collections.abc import Iterator
 
+import numpy as np
+
 from facegraphic.film.face import art_scene
 from facegraphic.film.guide import guide
 from facegraphic.film.plate import plates
 from facegraphic.masks.cut import body_paint
 from facegraphic.masks.drawn import mask_piece
 from facegraphic.masks.spraying import order_line
-from facegraphic.output.png import png_bytes
+from facegraphic.output.png import render
 from facegraphic.pipeline.masking import MaskNote, own_page
 from facegraphic.pipeline.preparing import Prepared
 from facegraphic.pipeline.seeing import coat_looks, looks
 from facegraphic.preview.coats import told
+from facegraphic.preview.model import Pixels
 from facegraphic.preview.pages import Leaf, PreviewPages, Stage
 from facegraphic.preview.tones import material
 from facegraphic.scene.scene import Scene
@@ -25,7 +28,7 @@ MOST = 2_000_000  # pixels of one of those: large ones are shown less finely
 BARE = "Bare box"
 
 
-def preview_pages(prepared: Prepared, still: bytes) -> PreviewPages:
+def preview_pages(prepared: Prepared, still: Pixels) -> PreviewPages:
     """All that the page shows; `still` is the picture that stands in where no script runs."""
     return PreviewPages(
         still=still,
@@ -73,6 +76,7 @@ def _drilled(prepared: Prepared) -> Iterator[Leaf]:
         yield Leaf(_picture(page), f"drill guide, page {number} of {len(pages)}")
 
 
-def _picture(scene: Scene) -> bytes:
+def _picture(scene: Scene) -> Pixels:
     finest = math.sqrt(MOST / (scene.width * scene.height)) * MM_PER_INCH
-    return png_bytes(scene, max(1, min(LEAF_DPI, math.floor(finest))))
+    picture = render(scene, max(1, min(LEAF_DPI, math.floor(finest))))
+    return np.asarray(picture if picture.mode == "RGB" else picture.convert("L"))

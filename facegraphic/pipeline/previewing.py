@@ -65,7 +65,7 @@ def preview_files(prepared: Prepared, wishes: Wishes, tell: Callable[[str, int],
         tell(name, done)
         output = Output(name, "preview", None, False, None, None)
         if name == PAGE:
-            files[name] = shown.page(files.get(VIEW_FILES["three-quarter"]))
+            files[name] = shown.page()
         else:
             picture, dpi = shown.picture(name)
             files[name] = pixels_bytes(picture, dpi)
@@ -95,10 +95,15 @@ class _Shown:
         if name == VIEW_FILES["flat"]:
             seen = eye(self.prepared.job)
             return flat(seen, looks(self.prepared)), seen.dpi
-        return self.view("top" if name == VIEW_FILES["top"] else "three-quarter", SIZE), None
+        return self.view("top") if name == VIEW_FILES["top"] else self.still, None
 
-    def view(self, view: View, size: tuple[int, int]) -> Pixels:
-        return box_picture(self.model, self.looks, camera_for(self.model, view, size))
+    @cached_property
+    def still(self) -> Pixels:
+        """The box in three-quarter view: a picture of its own, and what stands in on the page where no script runs."""
+        return self.view("three-quarter")
+
+    def view(self, view: View) -> Pixels:
+        return box_picture(self.model, self.looks, camera_for(self.model, view, SIZE))
 
     def coats(self) -> Pixels:
         """All stages from one place: that from which the finished box with its knobs fills the picture."""
@@ -106,11 +111,10 @@ class _Shown:
         pictures = [self.bare(number, camera) for number in range(len(job.coats) + 1)]
         return strip(stages(job, pictures, box_picture(self.model, self.looks, camera)), render)
 
-    def page(self, still: bytes | None) -> bytes:
-        """The page with the turning box; `still` is the picture that stands in where no script runs."""
+    def page(self) -> bytes:
+        """The page with the turning box."""
         job = self.prepared.job
-        picture = still or pixels_bytes(self.view("three-quarter", SIZE))
-        return preview_html(job.title or job.file, self.model, preview_pages(self.prepared, picture))
+        return preview_html(job.title or job.file, self.model, preview_pages(self.prepared, self.still))
 
     def bare(self, number: int, camera: Camera) -> Pixels:
         """The box without its parts, once the coats up to `number` are sprayed."""

@@ -14,6 +14,7 @@ from facegraphic.preview.body import body, poses
 from facegraphic.preview.hardware import Fitted, hardware
 from facegraphic.preview.model import Mesh, Model, Pose, Setting
 from facegraphic.preview.tones import Tones, material
+from facegraphic.preview.vectors import along
 
 
 def assemble(job: Job, layouts: Sequence[FaceLayout], setting: Setting | None = None) -> Model:
@@ -70,5 +71,5 @@ def _bearing(control: Control, share: float) -> float:
 def placed(mesh: Mesh, pose: Pose, at: tuple[float, float], hole: str) -> Mesh:
     """A mesh that stands round a hole's middle, in box space."""
     points = pose.carry(mesh.points + np.array([*at, 0.0]))
-    normals = mesh.normals @ np.array([pose.right, pose.up, pose.out])
+    normals = along(mesh.normals, np.array([pose.right, pose.up, pose.out]).T)
     return replace(mesh, points=points.astype(np.float32), normals=normals.astype(np.float32), hole=hole)

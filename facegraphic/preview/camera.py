@@ -1,13 +1,14 @@
 """A pinhole camera, and where it stands for a view of a box."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
 import numpy as np
 import numpy.typing as npt
 
 from facegraphic.preview.model import Model, Vector
+from facegraphic.preview.vectors import along
 
 View = Literal["three-quarter", "top"]
 VIEWS: tuple[View, ...] = get_args(View)
@@ -35,6 +36,12 @@ class Camera:
     size: tuple[int, int]
     centre: tuple[float, float]
 
+    def coarser(self, step: int) -> "Camera":
+        """The camera with pixels `step` times as wide, as many as it takes to fill the picture."""
+        width, height = self.size
+        centre = (self.centre[0] / step, self.centre[1] / step)
+        return replace(self, focal=self.focal / step, size=(-(-width // step), -(-height // step)), centre=centre)
+
     @property
     def axes(self) -> Array:
         """Unit vectors as rows: right in the picture, down in it, and away from the camera."""
@@ -46,7 +53,7 @@ class Camera:
 
     def seen(self, points: npt.ArrayLike) -> Array:
         """Points in box space (n × 3) as right, down and away from the camera, in mm."""
-        return np.asarray((np.asarray(points, float).reshape(-1, 3) - np.array(self.position)) @ self.axes.T)
+        return along(np.asarray(points, float).reshape(-1, 3) - np.array(self.position), self.axes)
 
     def project(self, points: npt.ArrayLike) -> Array:
         """Points in box space (n × 3) as pixels right and down from the picture's upper left corner (n × 2)."""

@@ -10,11 +10,12 @@ from PIL import Image
 from facegraphic.film.colour import coded, to_linear
 from facegraphic.geometry.path import Box
 from facegraphic.preview.camera import Camera
-from facegraphic.preview.ground import FINE_CELLS, heights, lit_face, softened
-from facegraphic.preview.meeting import diffuse, gleam, held, table_light
+from facegraphic.preview.ground import COARSE_CELLS, FINE_CELLS, heights, lit_face, softened
+from facegraphic.preview.meeting import diffuse, gleams, held, table_light
 from facegraphic.preview.model import FaceLook, Mesh, Model, Pose
 from facegraphic.preview.tones import material
-from facegraphic.preview.warp import LINEAR, grid_to_pixels, laid_in, warped
+from facegraphic.preview.vectors import along, unit
+from facegraphic.preview.warp import LINEAR, coarse, enlarged, spread, warped
 from facegraphic.stock.faces import Side
 
 Floats = npt.NDArray[np.float32]
@@ -74,27 +75,28 @@ def stands_on(mesh: Mesh, model: Model) -> Side | None:
 
 def light_face(meshes: Sequence[Mesh], box: Box, pose: Pose, eye: tuple[float, float, float]) -> LitFace:
     """Light on a face with `meshes` standing on it, seen from a place in box space."""
-    ground = heights(meshes, pose, box, FINE_CELLS)
+    # Without shadows light changes slowly.
+    ground = heights(meshes, pose, box, FINE_CELLS if meshes else COARSE_CELLS)
     lit = lit_face(ground, pose)
     rows, columns = lit.shares.shape[1:]
     x = box.x0 + (np.arange(columns) + 0.5) * box.width / columns
     y = box.y0 + (np.arange(rows) + 0.5) * box.height / rows
     grid = np.stack([*np.meshgrid(x, y), np.zeros((rows, columns))], -1).reshape(-1, 3)
     points = pose.carry(grid)
-    normals = np.tile(np.array(pose.out, np.float32), (len(points), 1))
+    normal = np.array([pose.out], np.float32)
     key, room = lit.shares.reshape(2, -1)
-    cast = diffuse(normals, key, room) + table_light(normals, points[:, 2]) * room
-    ways = points - np.array(eye)
-    ways /= np.linalg.norm(ways, axis=1, keepdims=True)
+    cast = diffuse(normal, key, room) + table_light(normal, points[:, 2].astype(np.float32)) * room
+    ways = (points - np.array(eye)).astype(np.float32)
+    ways = unit(ways)
     left = SHADED_GLEAM + (1 - SHADED_GLEAM) * room
-    gleams = [
-        (gloss * gleam(ways, normals, np.full(len(points), material(name).rough, np.float32)) * left).reshape(
-            rows, columns
-        )
-        for name, gloss in (("paint", 1.0), ("film", FILM))
-    ]
-    spread = cast.reshape(rows, columns, 1) + _glows(meshes, pose, grid).reshape(rows, columns, -1)
-    return LitFace(box, pose, np.asarray(spread, np.float32), (gleams[0], gleams[1]), ground.values > COVERED)
+    roughs = [material(name).rough for name in ("paint", "film")]
+    on_paint, on_film = (
+        np.asarray(one * left, np.float32).reshape(rows, columns) for one in gleams(ways, normal, roughs)
+    )
+    whole = cast.reshape(rows, columns, 1) + _glows(meshes, pose, grid).reshape(rows, columns, -1)
+    return LitFace(
+        box, pose, np.asarray(whole, np.float32), (on_paint, np.float32(FILM) * on_film), ground.values > COVERED
+    )
 
 
 def _glows(meshes: Sequence[Mesh], pose: Pose, grid: npt.NDArray[np.float64]) -> Floats:
@@ -103,7 +105,7 @@ def _glows(meshes: Sequence[Mesh], pose: Pose, grid: npt.NDArray[np.float64]) ->
     for mesh in meshes:
         if not mesh.material.glow:
             continue
-        local = (mesh.points.astype(float) - np.array(pose.centre)) @ np.array([pose.right, pose.up, pose.out]).T
+        local = along(mesh.points.astype(float) - np.array(pose.centre), (pose.right, pose.up, pose.out))
         x, y, _ = (local.min(axis=0) + local.max(axis=0)) / 2
         high = float(local[:, 2].max())
         away = (grid[:, 0] - x) ** 2 + (grid[:, 1] - y) ** 2
@@ -116,15 +118,18 @@ def seen_face(face: LitFace, look: FaceLook | None, bare: str, camera: Camera) -
     """A lit face in every pixel of a camera's picture (h × w × 3), as a picture shows it."""
     width, height = camera.size
     rows, columns = face.cast.shape[:2]
-    to_grid = grid_to_pixels(face.side_box, columns, rows)
+    step = coarse(face.side_box, (columns, rows), face.pose, camera)
+    few = camera.coarser(step)
 
     def laid(layer: Floats) -> Floats:
-        picture = Image.fromarray(np.ascontiguousarray(np.pad(layer[::-1], 1, mode="edge")), "F")
-        return np.asarray(laid_in(picture, to_grid, face.pose, camera, Image.Resampling.BILINEAR), np.float32)
+        return enlarged(spread(layer, face.side_box, face.pose, few), step, camera.size)
 
-    colours = warped(look, face.pose, camera) if look is not None else np.empty((height, width, 3), np.float32)
-    if look is None:
-        colours[:] = to_linear(coded(bare))
+    one = _one_colour(look, bare)
+    if one is not None:
+        colours = np.broadcast_to(one, (height, width, 3)).copy()
+    else:
+        assert look is not None
+        colours = warped(look, face.pose, camera)
     first = laid(face.cast[..., 0])
     grey = float(np.ptp(face.cast, axis=2).max()) < 1e-6
     for channel in range(3):
@@ -133,4 +138,13 @@ def seen_face(face: LitFace, look: FaceLook | None, bare: str, camera: Camera) -
     if look is not None and look.film is not None:
         share = warped(replace(look, picture=look.film), face.pose, camera)
         on_paint = on_paint + share * (laid(face.gleams[1]) - on_paint)
-    return held(colours + on_paint[..., None])
+    colours += on_paint[..., None]
+    return held(colours)
+
+
+def _one_colour(look: FaceLook | None, bare: str) -> Floats | None:
+    """The linear light of a face that is of one colour all over, as bare ones are."""
+    if look is None:
+        return np.asarray(to_linear(coded(bare)), np.float32)
+    first = look.picture[0, 0]
+    return LINEAR[first] if (look.picture == first).all() else None

@@ -15,9 +15,11 @@ from facegraphic.geometry.path import Box
 from facegraphic.preview.model import Mesh, Pose
 from facegraphic.preview.raster import NOTHING, Pixels, nearest, outward
 from facegraphic.preview.studio import dome, rays
+from facegraphic.preview.vectors import along
 
 Floats = npt.NDArray[np.float32]
 Array = npt.NDArray[np.float64]
+Numbers = npt.NDArray[np.floating]
 
 EDGE = 1.5  # mm over which a shadow's edge goes from light to dark
 LEVELS = (0.0, 1.2, 2.6, 5.0, 8.0, 11.0, 14.0, 17.5)  # mm over the face at which light is known
@@ -41,7 +43,9 @@ def heights(meshes: Sequence[Mesh], pose: Pose, box: Box, cells: int) -> Heights
     values = np.zeros(rows * columns, np.float32)
     if meshes:
         corners = np.concatenate([mesh.points[mesh.triangles] for mesh in meshes]).astype(float)
-        local = (corners - np.array(pose.centre)) @ np.array([pose.right, pose.up, pose.out]).T
+        local = along((corners - np.array(pose.centre)).reshape(-1, 3), (pose.right, pose.up, pose.out)).reshape(
+            -1, 3, 3
+        )
         scale = np.array([columns / box.width, rows / box.height])
         pixels = (local[..., :2] - np.array([box.x0, box.y0])) * scale
         # Looked at from outside y would run down: turned over, triangles that face outwards run the right way round.
@@ -58,19 +62,40 @@ def heights(meshes: Sequence[Mesh], pose: Pose, box: Box, cells: int) -> Heights
 
 def passed(ground: Heights, ray: Array, level: float) -> Floats:
     """The share of light from a direction (face coordinates, upwards) that reaches places `level` mm over the face."""
+    return np.asarray(np.clip(1 - (_risen(ground, ray) - np.float32(level)) / np.float32(EDGE), 0, 1), np.float32)
+
+
+def _risen(ground: Heights, ray: Array) -> Floats:
+    """How far something rises over a ray from the face at each place of it, at most."""
     flat = math.hypot(ray[0], ray[1])
     rise = float(ray[2]) / max(flat, 1e-6)
     rows, columns = ground.values.shape
-    steps = min(int(max(0.0, float(ground.values.max()) - level) / rise / ground.step) + 1, max(rows, columns))
-    if flat < 1e-6 or steps < 1:
-        return np.ones((rows, columns), np.float32)
-    tall = np.pad(ground.values - np.float32(level), steps + 1)
-    over = np.full((rows, columns), -9.0, np.float32)
+    risen, one = np.full((rows, columns), -EDGE, np.float32), np.empty((rows, columns), np.float32)
+    if flat < 1e-6:
+        return risen
+    steps = min(int(float(ground.values.max()) / rise / ground.step) + 1, max(rows, columns))
+    tall = np.pad(ground.values, steps + 1)
     for number in range(1, steps + 1):
         x = steps + 1 + round(ray[0] / flat * number)
         y = steps + 1 + round(ray[1] / flat * number)
-        np.maximum(over, tall[y : y + rows, x : x + columns] - np.float32(number * ground.step * rise), out=over)
-    return np.asarray(np.clip(1 - over / EDGE, 0, 1), np.float32)
+        np.subtract(tall[y : y + rows, x : x + columns], np.float32(number * ground.step * rise), out=one)
+        np.maximum(risen, one, out=risen)
+    return risen
+
+
+def _reaching(ground: Heights, ways: Array, weights: Array, levels: Sequence[float]) -> Floats:
+    """The weighted share of light from some directions that reaches places at each level (levels × h × w)."""
+    total = np.zeros((len(levels), *ground.values.shape), np.float32)
+    if not len(ways) or not ground.values.any():
+        return total + 1
+    # 1 where the whole light passes, 0 from where EDGE rises over the ray.
+    tops = 1 + np.array(levels, np.float32)[:, None, None] / np.float32(EDGE)
+    for way, weight in zip(ways, weights / weights.sum(), strict=True):
+        share = tops - _risen(ground, way) / np.float32(EDGE)
+        np.clip(share, 0, 1, out=share)
+        share *= np.float32(weight)
+        total += share
+    return total
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,7 +108,7 @@ class Lit:
 
 def lit_face(ground: Heights, pose: Pose) -> Lit:
     """Light that reaches the face itself."""
-    key, room = _key(ground, pose, 0.0, (6, 4)), _room(ground, 0.0, DOME)
+    (key,), (room,) = _key(ground, pose, (0.0,), (6, 4)), _room(ground, (0.0,), DOME)
     return Lit(ground.box, np.stack([softened(key), softened(room)]))
 
 
@@ -94,20 +119,14 @@ def softened(shares: Floats) -> Floats:
     return np.asarray((rows[:, :-2] + 2 * rows[:, 1:-1] + rows[:, 2:]) / 4, np.float32)
 
 
-def _key(ground: Heights, pose: Pose, level: float, spread: tuple[int, int]) -> Floats:
-    local = rays("key", *spread) @ np.array([pose.right, pose.up, pose.out]).T
-    reaching = [ray for ray in local if ray[2] > 0.05]
-    if not reaching or not ground.values.any():
-        return np.ones(ground.values.shape, np.float32)
-    weights = [float(ray[2]) for ray in reaching]
-    total = sum(weight * passed(ground, ray, level) for ray, weight in zip(reaching, weights, strict=True))
-    return np.asarray(total / sum(weights), np.float32)
+def _key(ground: Heights, pose: Pose, levels: Sequence[float], spread: tuple[int, int]) -> Floats:
+    local = along(rays("key", *spread), (pose.right, pose.up, pose.out))
+    local = local[local[:, 2] > 0.05]
+    return _reaching(ground, local, local[:, 2], levels)
 
 
-def _room(ground: Heights, level: float, count: int) -> Floats:
-    if not ground.values.any():
-        return np.ones(ground.values.shape, np.float32)
-    return np.asarray(sum(passed(ground, ray, level) for ray in dome(count)) / count, np.float32)
+def _room(ground: Heights, levels: Sequence[float], count: int) -> Floats:
+    return _reaching(ground, dome(count), np.ones(count), levels)
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,7 +136,7 @@ class Air:
     ground: Heights
     values: Floats
 
-    def at(self, points: Floats) -> tuple[Floats, Floats]:
+    def at(self, points: Numbers) -> tuple[Floats, Floats]:
         """The shares of key light and of the room's that reach points over the face (n × 3, face coordinates)."""
         levels, rows, columns, _ = self.values.shape
         box = self.ground.box
@@ -140,9 +159,7 @@ class Air:
 def air_over(meshes: Sequence[Mesh], pose: Pose, box: Box) -> Air:
     """Light in the air over a face, for what stands there."""
     ground = heights(meshes, pose, box, COARSE_CELLS)
-    slices = []
-    for level in LEVELS:
-        free = (ground.values <= level + 0.05).astype(np.float32)
-        free = np.maximum(free, 1e-3)
-        slices.append(np.stack([_key(ground, pose, level, (3, 2)) * free, _room(ground, level, FEW) * free, free], -1))
-    return Air(ground, np.ascontiguousarray(np.stack(slices)))
+    levels = np.array(LEVELS, np.float32)[:, None, None]
+    free = np.where(ground.values <= levels + np.float32(0.05), np.float32(1), np.float32(1e-3))
+    key, room = _key(ground, pose, LEVELS, (3, 2)), _room(ground, LEVELS, FEW)
+    return Air(ground, np.stack([key * free, room * free, free], -1))

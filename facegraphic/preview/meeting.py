@@ -1,9 +1,12 @@
 """How light meets surfaces: linear light in, linear light out, the same for faces and for hardware."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 
 from facegraphic.preview.studio import ambient, below, blur, falls, shine
+from facegraphic.preview.vectors import dot, unit
 from facegraphic.stock.shown import lights
 
 Floats = npt.NDArray[np.float32]
@@ -35,12 +38,11 @@ def table_light(normals: Numbers, height: Numbers) -> Floats:
 
 def mirrored(ways: Numbers, normals: Numbers) -> tuple[Floats, Floats]:
     """Where sight goes on from surfaces, from the way it came in (n × 3), and the cosine that it came in by."""
-    inwards = np.einsum("ij,ij->i", ways, normals)
+    inwards = dot(ways, normals)
     away = np.maximum(inwards + GRAZING, 0)
     if away.any():
-        normals = normals - away[:, None] * ways
-        normals = normals / np.linalg.norm(normals, axis=1, keepdims=True)
-        inwards = np.einsum("ij,ij->i", ways, normals)
+        normals = unit(normals - away[:, None] * ways)
+        inwards = dot(ways, normals)
     on = ways - 2 * inwards[:, None] * normals
     return np.asarray(on, np.float32), np.asarray(np.clip(-inwards, GRAZING, 1), np.float32)
 
@@ -51,15 +53,17 @@ def fresnel(cosine: Floats, rough: Floats) -> Floats:
     return np.asarray(PLAIN + grazing * (1 - cosine) ** 5, np.float32)
 
 
-def gleam(ways: Numbers, normals: Numbers, rough: Floats) -> Floats:
-    """Light that plain surfaces reflect of the room (n)."""
+def gleams(ways: Numbers, normals: Numbers, roughs: Sequence[float]) -> list[Floats]:
+    """Light that plain surfaces reflect of the room (n), for each roughness that they may have."""
     on, cosine = mirrored(ways, normals)
-    return np.asarray(fresnel(cosine, rough) * shine(on, blur(rough)), np.float32)
+    each = [np.array([rough], np.float32) for rough in roughs]
+    return [np.asarray(fresnel(cosine, rough) * shine(on, blur(rough)), np.float32) for rough in each]
 
 
 def held(light: Numbers) -> Floats:
     """Light as a picture can show it: as it is up to KNEE, then ever slower towards 1."""
-    shown = np.asarray(light, np.float32)
-    room = 1 - KNEE
-    over = KNEE + room * (1 - np.exp(np.minimum(KNEE - shown, 0) / room))
-    return np.where(shown > KNEE, over, shown).astype(np.float32)
+    shown = np.array(light, np.float32)
+    room = np.float32(1 - KNEE)
+    bright = np.nonzero(shown > KNEE)
+    shown[bright] = 1 - room * np.exp((np.float32(KNEE) - shown[bright]) / room)
+    return shown

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from facegraphic.geometry.path import Box
+from facegraphic.preview.vectors import along
 from facegraphic.stock.faces import Side
 
 Pixels: TypeAlias = npt.NDArray[np.uint8]
@@ -61,8 +62,7 @@ class Pose:
     def carry(self, points: npt.ArrayLike) -> npt.NDArray[np.float64]:
         """Points (n × 3: face x, face y, height over the face) in box space."""
         local = np.atleast_2d(np.asarray(points, float))
-        carried: npt.NDArray[np.float64] = np.asarray(self.centre) + local @ np.array([self.right, self.up, self.out])
-        return carried
+        return np.asarray(self.centre) + along(local, np.array([self.right, self.up, self.out]).T)
 
 
 @dataclass(frozen=True)

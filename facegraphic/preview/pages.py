@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from facegraphic.preview.model import Looks, Material
+from facegraphic.preview.model import Looks, Material, Pixels
 
 
 @dataclass(frozen=True)
@@ -20,22 +20,22 @@ class Stage:
 
 @dataclass(frozen=True)
 class Leaf:
-    """A flat picture as PNG bytes and what it is; `mirrored` is said beside it."""
+    """A flat picture (RGB or grey) and what it is; `mirrored` is said beside it."""
 
-    picture: bytes
+    picture: Pixels
     caption: str
     mirrored: bool = False
 
 
 @dataclass(frozen=True)
 class PreviewPages:
-    """All that the page has to show. `still` is the three-quarter picture (PNG), which stands in without script.
+    """All that the page has to show. `still` is the three-quarter picture, which stands in without script.
 
     `coats` are the stages before the art goes on, in spraying order, beginning with the bare box; empty without coats.
     What a job has not (masks without coats, a guide without holes) is left empty, and its switch away.
     """
 
-    still: bytes
+    still: Pixels
     finished: Looks
     coats: tuple[Stage, ...] = ()
     printed: tuple[Leaf, ...] = ()

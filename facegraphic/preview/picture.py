@@ -15,8 +15,9 @@ from facegraphic.preview.ground import air_over
 from facegraphic.preview.model import Looks, Model, Pixels
 from facegraphic.preview.raster import NOTHING, Flat, Stack, counted, flattened, nearest, stacked
 from facegraphic.preview.raster import Pixels as Wanted
-from facegraphic.preview.shading import Around, Seen, shaded
+from facegraphic.preview.shading import Around, Seen, Stuffs, shaded
 from facegraphic.preview.table import seen_table
+from facegraphic.preview.vectors import along, unit
 from facegraphic.stock.faces import SIDES, Side
 
 Floats = npt.NDArray[np.float32]
@@ -27,6 +28,8 @@ Flags = npt.NDArray[np.bool_]
 # Where in a pixel the edge between surfaces is looked for: eight rooks on a board, none on another's row or column.
 SPOTS = tuple(((x + 0.5) / 8, (y + 0.5) / 8) for x, y in enumerate((3, 6, 1, 4, 7, 2, 5, 0)))
 BEND = 3.0  # steps of a normal's component from which two triangles are looked at apart
+AT_A_TIME = 16_384  # points that are lit together: so many stay close to the processor
+BAND = 16  # rows that are written at a time
 AROUND = 2.0  # px round a face within which its picture is made
 
 
@@ -99,39 +102,54 @@ class _Light:
                 bare = _bare(scene.model, side)
                 air = air_over(standing, face.pose, face.side_box)
                 self._around[number] = Around(face, face.mean(scene.looks.get(side), bare), air)
-        self._depth = np.zeros((len(scene.stack.owner), 3))
-        self._depth[scene.flat.number] = scene.flat.planes
-        self._slopes = np.zeros((len(scene.stack.owner), 3, 3))
-        self._slopes[scene.flat.number] = _normal_planes(scene.stack, scene.flat)
+        self._told = _told(scene.stack, scene.flat)
+        self._stuffs = Stuffs.of(scene.model.meshes, scene.sides)
 
     def __call__(self, places: Ints, triangles: Ints, at: tuple[Array, Array] | tuple[float, float]) -> Floats:
+        found = np.empty((len(places), 3), np.float32)
+        x, y = (np.broadcast_to(np.asarray(one, np.float32), len(places)) for one in at)
+        for start in range(0, len(places), AT_A_TIME):
+            part = np.s_[start : start + AT_A_TIME]
+            found[part] = self._lit(places[part], triangles[part], (x[part], y[part]))
+        return found
+
+    def _lit(self, places: Ints, triangles: Ints, at: tuple[Floats, Floats]) -> Floats:
         camera = self.scene.camera
-        y, x = np.divmod(places, camera.size[0])
-        px, py = x + at[0], y + at[1]
-        a, b, c = self._depth[triangles].T
-        nearness = np.maximum(a + b * px + c * py, 1e-9)
-        lens = np.stack([(px - camera.centre[0]) / camera.focal, (py - camera.centre[1]) / camera.focal], 1)
-        ways = np.hstack([lens, np.ones((len(lens), 1))]) @ camera.axes
-        points = (np.array(camera.position) + ways / nearness[:, None]).astype(np.float32)
-        ways = (ways / np.linalg.norm(ways, axis=1, keepdims=True)).astype(np.float32)
-        slope = self._slopes[triangles]
-        normals = slope[:, 0] + slope[:, 1] * px[:, None] + slope[:, 2] * py[:, None]
-        normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-9)
-        turn = np.sqrt(np.einsum("ijk,ijk->i", slope[:, 1:], slope[:, 1:])) / nearness
-        owner = self.scene.stack.owner[triangles]
-        seen = Seen(points, normals.astype(np.float32), ways, turn.astype(np.float32), owner)
-        return shaded(seen, self.scene.model.meshes, self.scene.sides, self._around)
+        y, x = np.divmod(places.astype(np.int32), np.int32(camera.size[0]))
+        px, py = x.astype(np.float32) + at[0], y.astype(np.float32) + at[1]
+        ox, oy, near, near_x, near_y, *normal, turn = self._told.take(triangles, axis=0).T
+        dx, dy = px - ox, py - oy
+        nearness = np.maximum(near + near_x * dx + near_y * dy, np.float32(1e-9))
+        normals = unit(
+            np.stack(
+                [n + nx * dx + ny * dy for n, nx, ny in zip(normal[::3], normal[1::3], normal[2::3], strict=True)]
+            ).T
+        )
+        centre, focal = np.array(camera.centre, np.float32), np.float32(camera.focal)
+        lens = np.stack([(px - centre[0]) / focal, (py - centre[1]) / focal, np.ones_like(px)]).T
+        ways = along(lens, camera.axes.T)
+        points = np.array(camera.position, np.float32) + ways / nearness[:, None]
+        seen = Seen(points, normals, unit(ways), turn / nearness, self.scene.stack.owner[triangles])
+        return shaded(seen, self._stuffs, self._around)
 
 
 def _bare(model: Model, side: Side) -> str:
     return next(mesh.material.colour for mesh in model.meshes if mesh.side == side)
 
 
-def _normal_planes(stack: Stack, flat: Flat) -> Array:
-    """Normals, each as long as its point is near, as a + b·x + c·y over the picture (m × 3 × 3)."""
+def _told(stack: Stack, flat: Flat) -> Floats:
+    """What is to be known of each triangle that is seen (m × 15): where its first corner lies in the picture; nearness
+    there, and by how much it grows to the right and down; the same of each component of its normals, which are as long
+    as their points are near; by how much those change from a pixel to the next.
+    """
     near = stack.normals[flat.number].astype(float) * flat.nearness[..., None]
-    planes = [Flat(flat.corners, near[..., axis], flat.number).planes for axis in range(3)]
-    return np.stack(planes, -1)
+    values = (flat.nearness, *(near[..., axis] for axis in range(3)))
+    planes = [Flat(flat.corners, one, flat.number).planes[:, 1:] for one in values]
+    turn = np.sqrt(sum((one * one).sum(axis=1) for one in planes[1:]))
+    told = np.zeros((len(stack.owner), 15), np.float32)
+    each = [np.column_stack([one[:, 0], plane]) for one, plane in zip(values, planes, strict=True)]
+    told[flat.number] = np.column_stack([flat.corners[:, 0], *each, turn])
+    return told
 
 
 def _face_pictures(scene: _Scene, faces: Mapping[Side, LitFace]) -> Mapping[int, tuple[int, int, Floats]]:
@@ -191,26 +209,34 @@ def _smoothed(
 ) -> None:
     """Where surfaces meet within a pixel, mean what is seen at several spots of it; changes the picture."""
     width, height = light.scene.camera.size
-    kinds = _kinds(light.scene.stack)
-    kind = np.where(found == NOTHING, NOTHING, kinds[found])
-    edges = np.flatnonzero(_edges(kind.reshape(height, width)))
-    wanted = np.zeros(len(found), bool)
-    wanted[edges] = True
-    pixels = counted(wanted.reshape(height, width))
+    kinds = np.append(_kinds(light.scene.stack), NOTHING)  # the last for NOTHING itself
+    kind = kinds[found]
+    wanted = _edges(kind.reshape(height, width))
+    edges = np.flatnonzero(wanted)
+    pixels = counted(wanted)
     triangles = np.stack([nearest(light.scene.flat, pixels, spot) for spot in SPOTS])
-    there = np.where(triangles == NOTHING, NOTHING, kinds[triangles])
-    total = np.zeros((len(edges), 3), np.float32)
-    same = there == kind[edges]
-    total += same.sum(axis=0)[:, None].astype(np.float32) * picture[edges]
-    spot, place = np.nonzero(~same)
-    keys = place * (int(kinds.max()) + 2) + there[spot, place] + 1
-    _, first, back = np.unique(keys, return_index=True, return_inverse=True)
-    what = (edges[place[first]], triangles[spot[first], place[first]], np.array(SPOTS)[spot[first]])
-    colours = _colours(light, faces, behind, what)
-    counts = np.bincount(back, minlength=len(first)).astype(np.float32)
+    there = kinds[triangles]
+    counts = _counted_alike(there, kind[edges])
+    total = (len(SPOTS) - counts.sum(axis=0, dtype=np.float32))[:, None] * picture[edges]
+    spot, place = np.nonzero(counts)
+    what = (edges[place], triangles[spot, place], np.array(SPOTS)[spot])
+    colours = _colours(light, faces, behind, what) * counts[spot, place, None]
     for channel in range(3):
-        total[:, channel] += np.bincount(place[first], colours[:, channel] * counts, len(edges)).astype(np.float32)
+        total[:, channel] += np.bincount(place, colours[:, channel], len(edges)).astype(np.float32)
     picture[edges] = total / len(SPOTS)
+
+
+def _counted_alike(there: Ints, middle: Ints) -> npt.NDArray[np.int8]:
+    """How many spots of a pixel show what each does (spots × n), told at the first of those that are alike; 0 for all
+    that show what is seen in its middle.
+    """
+    counts = np.zeros(there.shape, np.int8)
+    done = there == middle
+    for number, (own, kind) in enumerate(zip(counts, there, strict=True)):
+        alike = (there[number:] == kind) & ~done[number]
+        alike.sum(axis=0, dtype=np.int8, out=own)
+        done[number:] |= alike
+    return counts
 
 
 def _kinds(stack: Stack) -> Ints:
@@ -236,8 +262,21 @@ _CODED = (to_coded(np.linspace(0, 1, 1 << 14)) * 255 * 256).astype(np.uint16)
 def _written(picture: Floats) -> Pixels:
     """Shown light as 8-bit sRGB, with a dither of a step so that soft light does not band."""
     rows, columns = picture.shape[:2]
-    # Noise without large patches (an interleaved gradient): the same for every picture.
+    written = np.empty((rows, 3 * columns), np.uint8)
+    noise = np.repeat(_noise(rows, columns), 3, axis=1)
+    light = picture.reshape(rows, -1)
+    for top in range(0, rows, BAND):  # as many rows as a processor keeps close by
+        band = np.s_[top : top + BAND]
+        steps = (light[band] * np.float32(len(_CODED) - 1)).astype(np.intp)
+        written[band] = _CODED.take(steps, mode="clip") + noise[band] >> 8
+    return written.reshape(rows, columns, 3)
+
+
+def _noise(rows: int, columns: int) -> npt.NDArray[np.uint16]:
+    """Noise without large patches (an interleaved gradient), up to 255: the same for every picture."""
     x, y = np.arange(columns, dtype=np.float32), np.arange(rows, dtype=np.float32)[:, None]
-    noise = ((52.9829189 * ((0.06711056 * x + 0.00583715 * y) % 1)) % 1 * 256).astype(np.uint16)
-    steps = (np.clip(picture, 0, 1) * (len(_CODED) - 1)).astype(np.uint16)
-    return np.asarray((_CODED[steps] + np.minimum(noise, 255)[..., None]) >> 8).astype(np.uint8)
+    value = np.float32(0.06711056) * x + np.float32(0.00583715) * y
+    for scale in (52.9829189, 256):
+        value -= np.floor(value)
+        value *= np.float32(scale)
+    return np.minimum(value, 255).astype(np.uint16)

@@ -48,20 +48,23 @@ class Flat:
     number: Ints
 
     @cached_property
-    def edges(self) -> tuple[tuple[Array, Array, Array, Array], ...]:
-        """For each of their sides the upper end's x and y, the lower end's y, and by how much x grows with y.
+    def sides(self) -> tuple[Array, Array]:
+        """Their sides as two that a row can cut below and two above the middle corner (m × 4 each, see `_spans`).
 
-        All are told from the upper end, so that neighbours cut a shared edge in the same place.
+        The first goes from the upper corner all the way down, the other two by way of the middle one; each is told by
+        its upper end's x and y, and by how much x grows with y, so that neighbours cut a shared edge in the same place.
         """
-        found = []
-        for i, j in ((0, 1), (1, 2), (2, 0)):
-            a, b = self.corners[:, i], self.corners[:, j]
-            swap = (a[:, 1] > b[:, 1])[:, None]
-            upper, lower = np.where(swap, b, a), np.where(swap, a, b)
-            rise = lower[:, 1] - upper[:, 1]
-            slope = (lower[:, 0] - upper[:, 0]) / np.where(rise > 0, rise, 1.0)
-            found.append((upper[:, 0].copy(), upper[:, 1].copy(), lower[:, 1].copy(), slope))
-        return tuple(found)
+        order = np.argsort(self.corners[..., 1], axis=1, kind="stable")
+        (ax, ay), (bx, by), (cx, cy) = (
+            np.take_along_axis(self.corners, order[:, i, None, None], axis=1)[:, 0].T for i in range(3)
+        )
+
+        def slope(x0: Array, y0: Array, x1: Array, y1: Array) -> Array:
+            rise = y1 - y0
+            return np.asarray((x1 - x0) / np.where(rise > 0, rise, 1.0))
+
+        whole = slope(ax, ay, cx, cy)
+        return np.stack([ax, ay, whole, by], 1), np.stack([slope(ax, ay, bx, by), bx, slope(bx, by, cx, cy), cy], 1)
 
     @cached_property
     def planes(self) -> Array:
@@ -132,21 +135,22 @@ def nearest(flat: Flat, pixels: Pixels, at: tuple[float, float] = (0.5, 0.5)) ->
     which, start, long = which[some], start[some], long[some]
     places = np.arange(int(long.sum())) + np.repeat(start - (np.cumsum(long) - long), long)
     spot = places if pixels.before is None else pixels.where[places]
-    y, x = np.divmod(spot, pixels.width)
-    depth = _nearness(flat.planes[which], long, x + at[0], y + at[1])
     low, high = float(flat.nearness.min(initial=0.0)), float(flat.nearness.max(initial=1.0))
-    steps = np.clip((depth - low) / max(high - low, 1e-30) * STEPS, 0, STEPS).astype(np.int64)
-    keys = steps << 31 | np.repeat(which, long)
+    a, b, c = flat.planes.take(which, axis=0).T
+    scale, row = STEPS / max(high - low, 1e-30), rows[some]
+    # Nearness along a row, over the place in the picture.
+    across = b * scale
+    ahead = (a + c * (row + at[1]) + b * at[0] - low) * scale - across * (row * pixels.width)
+    steps = np.repeat(across, long) * spot
+    steps += np.repeat(ahead, long)
+    keys = np.clip(steps, 0, STEPS, out=steps).astype(np.int64)
+    keys <<= 31
+    keys |= np.repeat(which, long)
     found = np.full(pixels.count, NOTHING, np.int64)
     _keep_largest(found, places, keys)
     seen = found >= 0
     found[seen] = flat.number[found[seen] & (1 << 31) - 1]
     return found
-
-
-def _nearness(planes: Array, long: Ints, x: Array, y: Array) -> Array:
-    a, b, c = (np.repeat(plane, long) for plane in planes.T)
-    return np.asarray(a + b * x + c * y)
 
 
 def _rows(corners: Array, height: int, at: float) -> tuple[Ints, Ints]:
@@ -161,16 +165,12 @@ def _rows(corners: Array, height: int, at: float) -> tuple[Ints, Ints]:
 
 def _spans(flat: Flat, which: Ints, y: Array) -> tuple[Array, Array]:
     """Where rows enter and leave triangles."""
-    left, right = np.full(len(which), np.inf), np.full(len(which), -np.inf)
-    for x0, y0, y1, slope in flat.edges:
-        top = y0[which]
-        x = x0[which] + (y - top) * slope[which]
-        cut = (top <= y) & (y < y1[which])
-        np.minimum(left, x, out=left, where=cut)
-        np.maximum(right, x, out=right, where=cut)
-    none = left > right
-    left[none] = right[none] = 0.0
-    return left, right
+    upper, lower = flat.sides
+    ax, ay, whole, by = upper.take(which, axis=0).T
+    first, bx, second, _ = lower.take(which, axis=0).T
+    one = ax + (y - ay) * whole
+    other = np.where(y < by, ax + (y - ay) * first, bx + (y - by) * second)
+    return np.minimum(one, other), np.maximum(one, other)
 
 
 def _keep_largest(buffer: Ints, places: Ints, keys: Ints) -> None:

@@ -12,9 +12,10 @@ from facegraphic.preview.ground import Air
 from facegraphic.preview.meeting import diffuse, fresnel, held, mirrored, table_light
 from facegraphic.preview.model import Mesh
 from facegraphic.preview.studio import blur, shine
+from facegraphic.preview.vectors import along
 
 Floats = npt.NDArray[np.float32]
-Array = npt.NDArray[np.float64]
+Numbers = npt.NDArray[np.floating]
 Ints = npt.NDArray[np.int64]
 
 OUT = 0.9  # mm before a point at which its air is asked for light
@@ -48,15 +49,25 @@ class Around:
     air: Air
 
 
-def shaded(seen: Seen, meshes: tuple[Mesh, ...], sides: Ints, around: Mapping[int, Around]) -> Floats:
-    """The colours of points as a picture shows them (n × 3). `sides` tells for each mesh which of `around` it stands
+@dataclass(frozen=True, eq=False)
+class Stuffs:
+    """What each mesh is made of: colour, `rough`, `metal` and `glow` (m × 6), and the number of the face that it stands
     on; −1 for the box's own.
     """
-    albedo = np.array([to_linear(coded(mesh.material.colour)) for mesh in meshes], np.float32)[seen.owner]
-    rough, metal, glow = (
-        np.array([getattr(mesh.material, key) for mesh in meshes], np.float32)[seen.owner]
-        for key in ("rough", "metal", "glow")
-    )
+
+    values: Floats
+    sides: Ints
+
+    @classmethod
+    def of(cls, meshes: tuple[Mesh, ...], sides: Ints) -> "Stuffs":
+        told = [(*to_linear(coded(one.colour)), one.rough, one.metal, one.glow) for one in (m.material for m in meshes)]
+        return cls(np.array(told, np.float32), sides)
+
+
+def shaded(seen: Seen, stuffs: Stuffs, around: Mapping[int, Around]) -> Floats:
+    """The colours of points as a picture shows them (n × 3), with what stands round those that stand on a face."""
+    values = stuffs.values[seen.owner]
+    albedo, (rough, metal, glow) = values[:, :3], values[:, 3:].T
     # What turns much within a pixel mirrors all that it sweeps over: it looks rough.
     soft = blur(rough) + np.minimum(TURNS * seen.turn, MOST_TURN)
     count = len(seen.points)
@@ -64,7 +75,7 @@ def shaded(seen: Seen, meshes: tuple[Mesh, ...], sides: Ints, around: Mapping[in
     on, cosine = mirrored(seen.ways, seen.normals)
     bounce = np.repeat(table_light(seen.normals, seen.points[:, 2])[:, None], 3, axis=1)
     mirror = np.repeat(shine(on, soft)[:, None], 3, axis=1)
-    stands = sides[seen.owner]
+    stands = stuffs.sides[seen.owner]
     for number, other in around.items():
         here = np.flatnonzero(stands == number)
         if len(here):
@@ -93,12 +104,12 @@ def _on_face(
     key, room, bounce, mirror = into
     pose = other.face.pose
     axes = np.array([pose.right, pose.up, pose.out], np.float32)
-    normals = seen.normals[here] @ axes.T
-    local = (seen.points[here] - np.array(pose.centre, np.float32)) @ axes.T
+    normals = along(seen.normals[here], axes)
+    local = along(seen.points[here] - np.array(pose.centre, np.float32), axes)
     key[here], room[here] = other.air.at(local + OUT * normals)
     facing = (0.5 - 0.5 * normals[:, 2]).astype(np.float32)
     bounce[here] += facing[:, None] * _colours(other, local[:, :2] + 3.0 * normals[:, :2]) * room[here, None]
-    ways = on[here] @ axes.T
+    ways = along(on[here], axes)
     down = np.maximum(-ways[:, 2], 0.02)
     spot = local[:, :2] + ways[:, :2] * (np.maximum(local[:, 2], 0) / down)[:, None]
     share = np.clip(0.5 - ways[:, 2] / (0.03 + 1.3 * soft[here]), 0, 1)
@@ -108,7 +119,7 @@ def _on_face(
     mirror[here] += share * (blurred - mirror[here])
 
 
-def _colours(other: Around, spots: Floats) -> Floats:
+def _colours(other: Around, spots: Numbers) -> Floats:
     """The face's lit colours at spots of it, between cells in proportion; beyond its edge those of the edge."""
     rows, columns = other.colours.shape[:2]
     box = other.face.side_box

@@ -9,6 +9,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
+from facegraphic.preview.vectors import dot
 from facegraphic.stock.shown import Light, lights
 
 Floats = npt.NDArray[np.float32]
@@ -61,7 +62,7 @@ def dome(count: int) -> Array:
 def falls(normals: npt.NDArray[np.floating], name: str) -> Floats:
     """What a soft box does to surfaces by their normals (n × 3), were nothing in its way."""
     towards = frame(lights()[name])[0].astype(np.float32)
-    facing = (normals @ towards + WRAP) / (1 + WRAP)
+    facing = (dot(normals, towards) + WRAP) / (1 + WRAP)
     return np.asarray(lights()[name].strength * np.clip(facing, 0, None), np.float32)
 
 
@@ -90,9 +91,9 @@ def shine(directions: npt.NDArray[np.floating], soft: Floats) -> Floats:
     total = low + (high - low) * np.clip(up, 0, 1) ** 0.7
     for light in lights().values():
         towards, wide, tall = (axis.astype(np.float32) for axis in frame(light))
-        ahead = np.maximum(rays @ towards, 1e-3)
-        across = np.abs(rays @ wide) / ahead
-        over = np.abs(rays @ tall) / ahead
+        ahead = np.maximum(dot(rays, towards), 1e-3)
+        across = np.abs(dot(rays, wide)) / ahead
+        over = np.abs(dot(rays, tall)) / ahead
         seen = _edge(across, math.tan(math.radians(light.wide)), soft)
         seen *= _edge(over, math.tan(math.radians(light.high)), soft)
         total += light.shine * seen * (ahead > 2e-3)
@@ -100,7 +101,7 @@ def shine(directions: npt.NDArray[np.floating], soft: Floats) -> Floats:
     return np.asarray(total + (TABLE_SHINE - total) * ground, np.float32)
 
 
-def _edge(away: Floats, half: float, soft: Floats) -> Floats:
+def _edge(away: Array | Floats, half: float, soft: Floats) -> Floats:
     """1 within half a width, 0 beyond, with an edge that is `soft` wide either way; dimmer where it is all edge."""
     inside = _smooth(np.clip((half - away) / (2 * soft) + 0.5, 0, 1))
     return np.asarray(inside * np.minimum(1.0, half / soft * 0.9 + 0.1), np.float32)

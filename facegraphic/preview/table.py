@@ -16,7 +16,8 @@ from facegraphic.preview.meeting import diffuse, held
 from facegraphic.preview.model import Model, Pose
 from facegraphic.preview.studio import dome, rays
 from facegraphic.preview.tones import material
-from facegraphic.preview.warp import grid_to_pixels, laid_in
+from facegraphic.preview.vectors import along
+from facegraphic.preview.warp import enlarged, spread
 
 Floats = npt.NDArray[np.float32]
 Array = npt.NDArray[np.float64]
@@ -29,7 +30,7 @@ FEW = 64  # points by which a group of meshes is known to its shadow
 DOME = 72
 POOL = 2.1  # how far the light on the table reaches, in lengths of the box
 MOST = 320  # points across the table: the shadows of large boxes are coarser
-COARSE = 4  # pixels from point to point of the light on the table
+KNOWN = 400  # points across the picture at which the light on the table is reckoned
 STANDS = Pose((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 
 
@@ -44,13 +45,13 @@ def seen_table(model: Model, camera: Camera) -> Floats:
     by_key = float(diffuse(flat, one, none)[0])
     by_room = float(diffuse(flat, none, one)[0])
     light = np.asarray(by_key * key + by_room * room, np.float32)
-    rows, columns = light.shape
-    picture = Image.fromarray(np.pad(light[::-1], 1, mode="edge"), "F")
-    to_grid = grid_to_pixels(box, columns, rows)
-    laid = laid_in(picture, to_grid, STANDS, camera, Image.Resampling.BILINEAR, by_key + by_room)
-    whole = np.asarray(laid, np.float32) * _pool(model, camera)
+    # All of it is soft: a few hundred points across the picture know it.
+    step = max(1, round(max(camera.size) / KNOWN))
+    few = camera.coarser(step)
+    whole = spread(light, box, STANDS, few, by_key + by_room) * _pool(model, few)
     colour = to_linear(coded(material("table").colour)).astype(np.float32)
-    return np.asarray(held(whole * colour.mean())[..., None] * (colour / colour.mean()), np.float32)
+    grey = enlarged(held(whole * colour.mean()), step, camera.size)
+    return np.asarray(grey[..., None] * (colour / colour.mean()), np.float32)
 
 
 def shadows(model: Model, box: Box) -> tuple[Floats, Floats]:
@@ -114,13 +115,12 @@ def _outlines(points: Array, ways: Array) -> list[Array]:
 def _pool(model: Model, camera: Camera) -> Floats:
     """The light on the table, which falls off round the box, in every pixel."""
     width, height = camera.size
-    x = np.linspace(0, width, max(2, width // COARSE))
-    y = np.linspace(0, height, max(2, height // COARSE))
-    flat = np.stack(np.meshgrid((x - camera.centre[0]) / camera.focal, (y - camera.centre[1]) / camera.focal), -1)
-    ways = np.concatenate([flat, np.ones((*flat.shape[:2], 1))], -1) @ camera.axes
+    x, y = np.arange(width) + 0.5, np.arange(height) + 0.5
+    right, down = np.meshgrid((x - camera.centre[0]) / camera.focal, (y - camera.centre[1]) / camera.focal)
+    lens = np.stack([right, down, np.ones(right.shape)], -1).reshape(-1, 3)
+    ways = along(lens, camera.axes.T).reshape(height, width, 3)
     down = np.minimum(ways[..., 2], -1e-3)
     on = np.array(camera.position)[:2] - ways[..., :2] * (camera.position[2] / down)[..., None]
     reach = POOL * max(model.size)
     away = np.hypot(on[..., 0] + 0.12 * reach, on[..., 1] - 0.1 * reach)
-    pool = (1 / (1 + (away / reach) ** 2)).astype(np.float32)
-    return np.asarray(Image.fromarray(pool, "F").resize((width, height), Image.Resampling.BICUBIC), np.float32)
+    return np.asarray(1 / (1 + (away / reach) ** 2), np.float32)

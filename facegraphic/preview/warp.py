@@ -1,5 +1,7 @@
 """A face's look as a camera sees it: made as fine as it is seen, then laid into the picture by its homography."""
 
+from collections.abc import Callable
+
 import numpy as np
 import numpy.typing as npt
 from PIL import Image
@@ -12,6 +14,8 @@ from facegraphic.preview.model import FaceLook, Pose
 Floats = npt.NDArray[np.float32]
 Array = npt.NDArray[np.float64]
 FINE = 1.15  # pixels of a look, made smaller, for each pixel of the picture
+WIDE = 8  # points that a grid goes on beyond its edge
+MOST_STEP = 4
 RIM = 3  # pixels that a look goes on beyond its edge
 LINEAR = to_linear(np.arange(256) / 255).astype(np.float32)
 SHARES = (np.arange(256) / 255).astype(np.float32)
@@ -22,7 +26,7 @@ def warped(look: FaceLook, pose: Pose, camera: Camera) -> Floats:
     small = _as_fine(look, pose, camera)
     to_small = _to_pixels(look.extent, small.size, RIM)
     laid = np.asarray(laid_in(small, to_small, pose, camera, Image.Resampling.BICUBIC))
-    return np.asarray(LINEAR[laid] if laid.ndim == 3 else SHARES[laid])
+    return (LINEAR if laid.ndim == 3 else SHARES).take(laid)
 
 
 def homography(pose: Pose, camera: Camera) -> Array:
@@ -41,9 +45,30 @@ def laid_in(
     return picture.transform(camera.size, Image.Transform.PERSPECTIVE, back, way, fillcolor=beyond or None)
 
 
-def grid_to_pixels(box: Box, columns: int, rows: int) -> Array:
-    """From face coordinates to the pixels of a grid that fills a box, drawn from its upper row with a rim of one."""
-    return _to_pixels(box, (columns + 2, rows + 2), 1)
+def spread(grid: Floats, box: Box, pose: Pose, camera: Camera, beyond: float = 0.0) -> Floats:
+    """What is known over a grid that fills a box of a face (rows from the lower edge), in every pixel of a picture.
+
+    Beyond the grid it goes on for a little as its edge is, then it is `beyond`.
+    """
+    rows, columns = grid.shape
+    picture = Image.fromarray(np.ascontiguousarray(np.pad(grid[::-1], WIDE, mode="edge")), "F")
+    to_grid = _to_pixels(box, (columns + 2 * WIDE, rows + 2 * WIDE), WIDE)
+    return np.asarray(laid_in(picture, to_grid, pose, camera, Image.Resampling.BILINEAR, beyond), np.float32)
+
+
+def enlarged(picture: Floats, step: int, size: tuple[int, int]) -> Floats:
+    """A picture seen by a camera that is `step` times as coarse, in all pixels of some size, going over softly."""
+    if step == 1:
+        return picture
+    rows, columns = picture.shape
+    large = Image.fromarray(picture, "F").resize((columns * step, rows * step), Image.Resampling.BILINEAR)
+    return np.asarray(large, np.float32)[: size[1], : size[0]]
+
+
+def coarse(box: Box, cells: tuple[int, int], pose: Pose, camera: Camera) -> int:
+    """Which pixels know all of a grid of some columns and rows that fills a box: every so manieth, two to a cell."""
+    (across, up), (columns, rows) = _seen(box, pose, camera, min), cells
+    return int(min(MOST_STEP, max(1, across / columns / 2, up / rows / 2)))
 
 
 def _to_pixels(box: Box, size: tuple[int, int], rim: int) -> Array:
@@ -53,12 +78,16 @@ def _to_pixels(box: Box, size: tuple[int, int], rim: int) -> Array:
 
 def _as_fine(look: FaceLook, pose: Pose, camera: Camera) -> Image.Image:
     """A look made as coarse as it is seen, with a rim that goes on as its edge is."""
-    box = look.extent
-    edges = ((box.x0, box.y0, 0), (box.x1, box.y0, 0), (box.x1, box.y1, 0), (box.x0, box.y1, 0))
-    a, b, c, d = camera.project(pose.carry(edges))
-    across = max(np.linalg.norm(b - a), np.linalg.norm(c - d)) * FINE
-    up = max(np.linalg.norm(d - a), np.linalg.norm(c - b)) * FINE
+    across, up = _seen(look.extent, pose, camera, max)
     picture = Image.fromarray(look.picture)
-    size = (max(1, min(picture.width, round(across))), max(1, min(picture.height, round(up))))
+    size = (max(1, min(picture.width, round(across * FINE))), max(1, min(picture.height, round(up * FINE))))
     small = np.asarray(picture.resize(size, Image.Resampling.LANCZOS) if size != picture.size else picture)
     return Image.fromarray(np.pad(small, [(RIM, RIM), (RIM, RIM), (0, 0)][: small.ndim], mode="edge"))
+
+
+def _seen(box: Box, pose: Pose, camera: Camera, which: Callable[[float, float], float]) -> tuple[float, float]:
+    """How long a box of a face is seen across and up, in px: the shorter or the longer of both edges."""
+    edges = ((box.x0, box.y0, 0), (box.x1, box.y0, 0), (box.x1, box.y1, 0), (box.x0, box.y1, 0))
+    a, b, c, d = camera.project(pose.carry(edges))
+    lengths = [float(np.linalg.norm(one - other)) for one, other in ((b, a), (c, d), (d, a), (c, b))]
+    return which(*lengths[:2]), which(*lengths[2:])

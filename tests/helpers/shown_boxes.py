@@ -1,6 +1,5 @@
 """A small box to show, made here and not by the package: five faces, a rounded-off rim, a knob and a lamp."""
 
-import io
 import math
 
 import numpy as np
@@ -89,8 +88,6 @@ def plain(side: Side, colour: str, film: int | None = None) -> FaceLook:
     return FaceLook(picture, Box.centred(width, height), shine)
 
 
-def png(size: tuple[int, int], colour: str) -> bytes:
-    """A picture of one colour as PNG."""
-    out = io.BytesIO()
-    Image.new("RGB", size, colour).save(out, "PNG")
-    return out.getvalue()
+def sheet(size: tuple[int, int], colour: str) -> Pixels:
+    """A picture of one colour."""
+    return np.asarray(Image.new("RGB", size, colour))
