@@ -1,24 +1,32 @@
 """Jobs being made, one after the other or several at a time in processes of their own."""
 
+import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from pathlib import Path
+from threading import Thread
 from typing import Any, TypeVar
 
 import click
 
 from facegraphic.cli.order import Order, Told
-from facegraphic.cli.talk import progress
+from facegraphic.cli.talk import complain, progress
 from facegraphic.errors import Finding, Problem, UserError
 from facegraphic.output.earlier import places_of
 from facegraphic.output.folder import write_all, write_together
 from facegraphic.output.made import RECORD, record
 from facegraphic.pipeline.making import in_silence, make, make_gang, require_sound
 from facegraphic.pipeline.preparing import Prepared, Progress, Wishes, prepare
+
+ENDED = Problem(
+    "a worker was ended from outside, so the run has stopped: of the jobs not told of by then some are not made",
+    "make again; with fewer --workers if memory was short",
+)
 
 One = TypeVar("One")
 Other = TypeVar("Other")
@@ -178,12 +186,27 @@ class Bench:
             yield map
             return
         # Fresh processes, not copies: threads of the solver do not live on in a copy.
-        with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+        with ProcessPoolExecutor(workers, get_context("spawn"), _end_with_parent) as pool:
             try:
                 yield partial(_counted, pool, self.progress)
+            except BrokenProcessPool:
+                complain(UserError(ENDED), writes=False)
+                raise SystemExit(1) from None
             except BaseException:
                 pool.shutdown(wait=False, cancel_futures=True)
                 raise
+
+
+def _end_with_parent() -> None:
+    """Let a worker not outlive the run that it works for: killed, that cannot stop it, and it would wait for ever."""
+    parent = parent_process()
+    if parent:
+        Thread(target=_leave_after, args=[parent], daemon=True).start()
+
+
+def _leave_after(parent: Any) -> None:
+    parent.join()
+    os._exit(1)
 
 
 def _counted(
