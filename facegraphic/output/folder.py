@@ -1,6 +1,5 @@
 """Write files whole or not at all."""
 
-import contextlib
 import errno
 import os
 import secrets
@@ -65,10 +64,10 @@ class _Moving:
             self.notes = {path: before for path, before in self.notes.items() if not before}
             raise
         finally:
-            self._clear([temporary for temporary, _ in self.staged])
-            self._clear([second for second in self.kept.values() if second])
-            if whole:  # the notes go last: while one lies there, whatever else was left is cleared up by the next run
-                self._clear(list(self.notes))
+            seconds = (second for second in self.kept.values() if second)
+            # The notes go last: while one lies there, whatever else was left is cleared up by the next run.
+            if _cleared([*(temporary for temporary, _ in self.staged), *seconds]) and whole:
+                _cleared(self.notes)
         return [final for _, final in self.staged if final not in self.notes]
 
     def _ready(self, folder: Path, files: Mapping[str, bytes]) -> list[Path]:
@@ -132,11 +131,16 @@ class _Moving:
                 whole = False
         return whole
 
-    @staticmethod
-    def _clear(paths: Iterable[Path]) -> None:
-        for path in paths:
-            with contextlib.suppress(OSError):
-                path.unlink(missing_ok=True)
+
+def _cleared(paths: Iterable[Path]) -> bool:
+    """Take files away; whether all of them are gone."""
+    gone = True
+    for path in paths:
+        try:
+            path.unlink(missing_ok=True)
+        except OSError:
+            gone = False
+    return gone
 
 
 def _second_name(path: Path) -> Path | None:
