@@ -50,16 +50,6 @@ def test_a_folder_in_the_place_of_one_file_leaves_the_others_unchanged(tmp_path:
     assert tree(out) == before
 
 
-@pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="the superuser may write anywhere")
-def test_a_folder_that_may_not_be_written_to_is_told(tmp_path: Path) -> None:
-    job = lay(tmp_path, good())
-    out = tmp_path / "out"
-    out.mkdir(mode=0o555)
-    ran = run_here("make", job, "--out", out, *FAST)
-    assert_refused(ran, "cannot write: Permission denied")
-    assert tree(out) == {}
-
-
 def test_a_disk_that_fills_up_midway_leaves_the_folder_as_it_was(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -1,12 +1,11 @@
 """Jobs being made, one after the other or several at a time in processes of their own."""
 
-import gc
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TypeVar
 
 import click
 
@@ -18,9 +17,6 @@ from facegraphic.output.folder import write_all, write_together
 from facegraphic.output.made import RECORD, record
 from facegraphic.pipeline.making import in_silence, make, make_gang, require_sound
 from facegraphic.pipeline.preparing import Prepared, Progress, Wishes, prepare
-
-if TYPE_CHECKING:
-    from concurrent.futures import Executor
 
 One = TypeVar("One")
 Other = TypeVar("Other")
@@ -179,20 +175,7 @@ class Bench:
         if workers < 2:
             yield map
             return
-        from concurrent.futures import ProcessPoolExecutor  # for several workers only
-        from multiprocessing import get_context
+        from facegraphic.cli.workers import pool_of  # for several workers only
 
-        # Fresh processes, not copies: threads of the solver do not live on in a copy.
-        with ProcessPoolExecutor(workers, get_context("spawn"), gc.set_threshold, gc.get_threshold()) as pool:
-            try:
-                yield partial(_counted, pool, self.progress)
-            except BaseException:
-                pool.shutdown(wait=False, cancel_futures=True)
-                raise
-
-
-def _counted(pool: "Executor", tell: Progress, work: Callable[[Any], Any], things: Iterable[Any]) -> Iterator[Any]:
-    waiting = list(things)
-    for number, done in enumerate(pool.map(work, waiting)):
-        yield done
-        tell(f"job {number + 1}", number, len(waiting))
+        with pool_of(workers, self.progress) as run:
+            yield run

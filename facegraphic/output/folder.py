@@ -1,18 +1,22 @@
 """Write files whole or not at all."""
 
-import contextlib
 import errno
 import os
-import re
+import secrets
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from facegraphic.errors import Problem, UserError
-from facegraphic.output.earlier import outdated
+from facegraphic.output.begun import note, sweep
+from facegraphic.output.earlier import REPORT, outdated
 from facegraphic.output.lock import held
+from facegraphic.output.made import RECORD
 
 ANOTHER_FOLDER = "choose another folder with --out, or make room and give yourself leave to write there"
+LAST = (REPORT, RECORD)  # what tells of the other files is put in place after them
+
+Folders = Mapping[Path, Mapping[str, bytes]]
 
 
 def write_all(folder: Path, files: Mapping[str, bytes], mend: str = ANOTHER_FOLDER) -> list[Path]:
@@ -20,67 +24,130 @@ def write_all(folder: Path, files: Mapping[str, bytes], mend: str = ANOTHER_FOLD
     return write_together({folder: files}, mend)
 
 
-def write_together(folders: Mapping[Path, Mapping[str, bytes]], mend: str = ANOTHER_FOLDER) -> list[Path]:
+def write_together(folders: Folders, mend: str = ANOTHER_FOLDER) -> list[Path]:
     """The same for the files of several folders, all or none.
 
     What an earlier run has made of the same kind and format, and this one has not, is taken away: a sheet too many
     would be printed with the others. Runs that write to the same folder do so one after the other. Killed at any
-    moment, of every file the old one stands or the new one; what was not yet moved is swept away by the next run.
+    moment, of every file the old one stands or the new one; a note then tells the next run what there is to clear up.
     """
-    folder = Path()
+    moving = _Moving()
     try:
         for folder in folders:
+            moving.place = folder
             folder.mkdir(parents=True, exist_ok=True)
         with held(folders):
-            return _written(folders, mend)
+            return moving.all_of(folders)
     except OSError as error:
-        raise UserError(Problem(f"cannot write: {error.strerror or error}", mend, str(folder))) from None
+        raise UserError(Problem(f"cannot write: {error.strerror or error}", mend, str(moving.place))) from None
 
 
-def _written(folders: Mapping[Path, Mapping[str, bytes]], mend: str) -> list[Path]:
-    staged: list[tuple[Path, Path]] = []
-    folder = Path()
-    old = [path for folder, files in folders.items() for path in outdated(folder, files)]
-    try:
-        for folder, files in folders.items():
-            _sweep(folder, files)
-            for name, data in files.items():
-                staged.append((_stage(folder, name, data), folder / name))
-        for _, final in staged:
-            if final.is_dir():
-                raise IsADirectoryError(errno.EISDIR, f"{final.name} is a folder there")
-        for temporary, final in staged:
-            temporary.replace(final)
-        for path in old:
-            path.unlink(missing_ok=True)
-    except OSError as error:
-        for temporary, _ in staged:
-            with contextlib.suppress(OSError):
-                temporary.unlink()
-        raise UserError(Problem(f"cannot write: {error.strerror or error}", mend, str(folder))) from None
-    return [final for _, final in staged]
+class _Moving:
+    """One move of files into their places, and the way back from it; `place` is what is in hand."""
 
+    def __init__(self) -> None:
+        self.place = Path()
+        self.staged: list[tuple[Path, Path]] = []  # files beside their places, and these
+        self.kept: dict[Path, Path | None] = {}  # earlier files, each with a second name if it could have one
+        self.begun: list[Path] = []  # places that are no longer as they were, or soon not
+        self.notes: dict[Path, bool] = {}  # whether there was one already
 
-def _sweep(folder: Path, files: Mapping[str, bytes]) -> None:
-    """Take away what a run that was killed has left beside these files; nobody else writes here now."""
-    for path in folder.iterdir():
-        left = re.fullmatch(r"\.(.+)\.[a-z0-9_]{8}\.part", path.name)
-        if left and left[1] in files:
-            path.unlink(missing_ok=True)
+    def all_of(self, folders: Folders) -> list[Path]:
+        """Write and move all; what has been done by then is undone if anything fails."""
+        whole = False
+        try:
+            old = [path for folder, files in folders.items() for path in self._ready(folder, files)]
+            self._move(old)
+            whole = True
+        except BaseException:
+            whole = self._undone()
+            self.notes = {path: before for path, before in self.notes.items() if not before}
+            raise
+        finally:
+            seconds = (second for second in self.kept.values() if second)
+            # The notes go last: while one lies there, whatever else was left is cleared up by the next run.
+            if _cleared([*(temporary for temporary, _ in self.staged), *seconds]) and whole:
+                _cleared(self.notes)
+        return [final for _, final in self.staged if final not in self.notes]
 
+    def _ready(self, folder: Path, files: Mapping[str, bytes]) -> list[Path]:
+        """Write a folder's files beside their places; what there will be outdated then."""
+        self.place = folder
+        old = outdated(folder, files)
+        sweep(folder, files.keys())
+        for name, data in note(folder, files).items():
+            before = (folder / name).exists()
+            self._stage(folder / name, data).replace(folder / name)
+            self.notes[folder / name] = before
+        for name, data in files.items():
+            self._stage(folder / name, data)
+        return old
 
-def _stage(folder: Path, name: str, data: bytes) -> Path:
-    handle, temporary = tempfile.mkstemp(prefix=f".{name}.", suffix=".part", dir=folder)
-    try:
+    def _stage(self, final: Path, data: bytes) -> Path:
+        self.place = final
+        handle, name = tempfile.mkstemp(prefix=f".{final.name}.", suffix=".part", dir=final.parent)
+        temporary = Path(name)
+        self.staged.append((temporary, final))
         with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
         umask = os.umask(0)
         os.umask(umask)
-        Path(temporary).chmod(0o666 & ~umask)
-    except OSError:
-        with contextlib.suppress(OSError):
-            Path(temporary).unlink()
-        raise
-    return Path(temporary)
+        temporary.chmod(0o666 & ~umask)
+        return temporary
+
+    def _move(self, old: Iterable[Path]) -> None:
+        """Move all into its place, what tells of it last, and take away what is outdated."""
+        moves = [(temporary, final) for temporary, final in self.staged if final not in self.notes]
+        for final in (*(final for _, final in moves), *old):
+            self.place = final.parent
+            if final.is_dir():
+                raise IsADirectoryError(errno.EISDIR, f"{final.name} is a folder there")
+            if final.exists():
+                self.kept[final] = _second_name(final)
+        for temporary, final in sorted(moves, key=lambda move: move[1].name in LAST and 1 + LAST.index(move[1].name)):
+            self.place = final
+            self.begun.append(final)
+            temporary.replace(final)
+        for path in old:
+            self.place = path
+            self.begun.append(path)
+            path.unlink(missing_ok=True)
+
+    def _undone(self) -> bool:
+        """Put back what stood there; whether all of it does again."""
+        whole = True
+        for final in self.begun:
+            try:
+                second = self.kept.get(final)
+                if second:
+                    second.replace(final)
+                elif final in self.kept:
+                    whole = False
+                else:
+                    final.unlink(missing_ok=True)
+            except OSError:
+                whole = False
+        return whole
+
+
+def _cleared(paths: Iterable[Path]) -> bool:
+    """Take files away; whether all of them are gone."""
+    gone = True
+    for path in paths:
+        try:
+            path.unlink(missing_ok=True)
+        except OSError:
+            gone = False
+    return gone
+
+
+def _second_name(path: Path) -> Path | None:
+    """A second name of a file, under which it stays while its place is taken; None where a file system has none."""
+    second = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
+    try:
+        second.hardlink_to(path)
+    except (OSError, NotImplementedError):
+        return None
+    return second

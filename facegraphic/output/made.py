@@ -4,6 +4,7 @@ The record is a file of hashes (SHA-256). It may be deleted at any time; then ev
 """
 
 import json
+import re
 import sys
 from collections.abc import Mapping
 from hashlib import sha256
@@ -13,6 +14,7 @@ from sysconfig import get_path
 from typing import Any
 
 RECORD = ".made.json"
+BEGUN = ".begun.json"  # lies there while files are moved in, and after a run that was killed on its way
 
 Hashes = Mapping[str, str]
 
@@ -41,6 +43,17 @@ def record(asked: str, sources: Hashes, files: Mapping[str, bytes]) -> bytes:
     return json.dumps(text, indent=1, sort_keys=True).encode("utf-8")
 
 
+def part_of(name: str) -> str:
+    """What a file that is written beside its place is to be called there; "" for any other file."""
+    found = re.fullmatch(r"\.(.+)\.[a-z0-9_]{8}\.part", name)
+    return found[1] if found else ""
+
+
+def _finished(folder: Path) -> bool:
+    """Whether the last run that wrote there came to its end."""
+    return not any(BEGUN in (path.name, part_of(path.name)) for path in folder.iterdir())
+
+
 def nothing_new(folder: Path, asked: str) -> bool:
     """Whether a folder holds just what a run that is asked for the same would make of the same files."""
     try:
@@ -48,7 +61,7 @@ def nothing_new(folder: Path, asked: str) -> bool:
         if kept["asked"] != asked or kept["program"] != program():
             return False
         made = all(_now(folder / name) == before for name, before in kept["made"].items())
-        return made and all(_now(Path(path)) == before for path, before in kept["read"].items())
+        return _finished(folder) and made and all(_now(Path(path)) == before for path, before in kept["read"].items())
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return False
 

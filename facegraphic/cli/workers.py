@@ -1,0 +1,59 @@
+"""Several jobs at a time, in processes beside this one."""
+
+import gc
+import os
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from functools import partial
+from multiprocessing import get_context, parent_process
+from threading import Thread
+from typing import Any
+
+from facegraphic.cli.talk import complain
+from facegraphic.errors import Problem, UserError
+from facegraphic.pipeline.preparing import Progress
+
+ENDED = Problem(
+    "a worker was ended from outside, so the run has stopped: of the jobs not told of by then some are not made",
+    "make again; with fewer --workers if memory was short",
+)
+
+
+@contextmanager
+def pool_of(workers: int, tell: Progress) -> Iterator[Callable[[Callable[[Any], Any], Iterable[Any]], Iterator[Any]]]:
+    """A `map` over jobs in so many processes; `tell` gets a count of the jobs done."""
+    # Fresh processes, not copies: threads of the solver do not live on in a copy.
+    with ProcessPoolExecutor(workers, get_context("spawn"), _begin, gc.get_threshold()) as pool:
+        try:
+            yield partial(_counted, pool, tell)
+        except BrokenProcessPool:
+            complain(UserError(ENDED), writes=False)
+            raise SystemExit(1) from None
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
+
+
+def _begin(*seldom: int) -> None:
+    """Set up a worker: how seldom it looks for objects that hold each other, and that it ends with its run."""
+    gc.set_threshold(*seldom)
+    parent = parent_process()
+    if parent:
+        Thread(target=_leave_after, args=[parent], daemon=True).start()
+
+
+def _leave_after(parent: Any) -> None:
+    """A run that was killed cannot stop its workers, and they would wait for ever."""
+    parent.join()
+    os._exit(1)
+
+
+def _counted(
+    pool: ProcessPoolExecutor, tell: Progress, work: Callable[[Any], Any], things: Iterable[Any]
+) -> Iterator[Any]:
+    waiting = list(things)
+    for number, done in enumerate(pool.map(work, waiting)):
+        yield done
+        tell(f"job {number + 1}", number, len(waiting))
