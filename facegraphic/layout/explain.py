@@ -38,18 +38,19 @@ def described(candidate: Candidate) -> str:
 
 def _runner_up(placing: Placing, number: int) -> tuple[Candidate | None, float]:
     """The best other place of a label while all others stay, and how many points more it would cost."""
-    chosen = placing.solution.chosen[: len(placing.labels)]
-    taken = {index for index in chosen if index is not None and index != chosen[number]}
-    meets = {b if a in taken else a for a, b in placing.problem.conflicts if a in taken or b in taken}
-    here = placing.found[chosen[number] or 0]
+    out = placing.solution.chosen[number]
+    assert out is not None
+    here = placing.found[out]
     best: tuple[float, int] | None = None
     for index in placing.problem.items[number]:
-        if index in meets or placing.found[index].place == here.place:
+        if placing.found[index].place == here.place or placing.meets(index, but=out):
             continue
-        total = placing.cost([*chosen[:number], index, *chosen[number + 1 :]])
-        if best is None or total < best[0] - 1e-9:
-            best = (total, index)
-    return (placing.found[best[1]], best[0] - placing.solution.cost) if best else (None, 0.0)
+        more = placing.swapped(out, index)
+        if best is None or more < best[0] - 1e-9:
+            best = (more, index)
+    if best is None:
+        return None, 0.0
+    return placing.found[best[1]], placing.standing - placing.solution.cost + best[0]
 
 
 def _ruled_out(finish: Finish, placing: Placing, number: int) -> list[tuple[Place, str]]:
