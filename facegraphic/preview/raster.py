@@ -125,7 +125,7 @@ def counted(wanted: npt.NDArray[np.bool_]) -> Pixels:
 
 def nearest(flat: Flat, pixels: Pixels, at: tuple[float, float] = (0.5, 0.5)) -> Ints:
     """For each wanted pixel in order the number of the nearest triangle at that point in it, or NOTHING."""
-    (found,) = nearest_at(flat, pixels, (at,))
+    found: Ints = nearest_at(flat, pixels, (at,))[0]
     return found
 
 
