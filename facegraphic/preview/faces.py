@@ -1,7 +1,7 @@
 """The flat faces as the camera sees them: their looks, lit, with what stands on them throwing its shadow."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -10,7 +10,7 @@ from PIL import Image
 from facegraphic.film.colour import coded, to_linear
 from facegraphic.geometry.path import Box
 from facegraphic.preview.camera import Camera
-from facegraphic.preview.ground import COARSE_CELLS, FINE_CELLS, heights, lit_face, softened
+from facegraphic.preview.ground import FINE_CELLS, heights, lit_face, softened
 from facegraphic.preview.meeting import diffuse, gleams, held, table_light
 from facegraphic.preview.model import FaceLook, Mesh, Model, Pose
 from facegraphic.preview.tones import material
@@ -20,6 +20,7 @@ from facegraphic.stock.faces import Side
 
 Floats = npt.NDArray[np.float32]
 FILM = 1.35  # how much more film gleams than paint: lacquer flows out smoother on it
+BARE_CELLS = 1_500  # of a face on which nothing stands: without shadows light changes slowly
 COVERED = 0.3  # mm over the face
 FOOT = 0.16  # how bright the foot of hardware is in its reflections, on a face that is 1
 GLOW = 0.9  # of a lit lamp on the face round it
@@ -75,8 +76,7 @@ def stands_on(mesh: Mesh, model: Model) -> Side | None:
 
 def light_face(meshes: Sequence[Mesh], box: Box, pose: Pose, eye: tuple[float, float, float]) -> LitFace:
     """Light on a face with `meshes` standing on it, seen from a place in box space."""
-    # Without shadows light changes slowly.
-    ground = heights(meshes, pose, box, FINE_CELLS if meshes else COARSE_CELLS)
+    ground = heights(meshes, pose, box, FINE_CELLS if meshes else BARE_CELLS)
     lit = lit_face(ground, pose)
     rows, columns = lit.shares.shape[1:]
     x = box.x0 + (np.arange(columns) + 0.5) * box.width / columns
@@ -125,19 +125,18 @@ def seen_face(face: LitFace, look: FaceLook | None, bare: str, camera: Camera) -
         return enlarged(spread(layer, face.side_box, face.pose, few), step, camera.size)
 
     one = _one_colour(look, bare)
-    if one is not None:
-        colours = np.broadcast_to(one, (height, width, 3)).copy()
+    film = None
+    if look is not None and (one is None or look.film is not None):
+        colours, film = warped(look, face.pose, camera)
     else:
-        assert look is not None
-        colours = warped(look, face.pose, camera)
+        colours = np.broadcast_to(np.float32(0) if one is None else one, (height, width, 3)).copy()
     first = laid(face.cast[..., 0])
     grey = float(np.ptp(face.cast, axis=2).max()) < 1e-6
     for channel in range(3):
         colours[..., channel] *= first if grey or not channel else laid(face.cast[..., channel])
     on_paint = laid(face.gleams[0])
-    if look is not None and look.film is not None:
-        share = warped(replace(look, picture=look.film), face.pose, camera)
-        on_paint = on_paint + share * (laid(face.gleams[1]) - on_paint)
+    if film is not None:
+        on_paint = on_paint + film * (laid(face.gleams[1]) - on_paint)
     colours += on_paint[..., None]
     return held(colours)
 

@@ -62,8 +62,14 @@ def gleams(ways: Numbers, normals: Numbers, roughs: Sequence[float]) -> list[Flo
 
 def held(light: Numbers) -> Floats:
     """Light as a picture can show it: as it is up to KNEE, then ever slower towards 1."""
-    shown = np.array(light, np.float32)
+    shown = np.asarray(light, np.float32)
+    bright = shown > KNEE
+    if not bright.any():
+        return shown
     room = np.float32(1 - KNEE)
-    bright = np.nonzero(shown > KNEE)
-    shown[bright] = 1 - room * np.exp((np.float32(KNEE) - shown[bright]) / room)
-    return shown
+    over = np.minimum(np.float32(KNEE) - shown, 0)
+    over /= room
+    np.exp(over, out=over)
+    over *= -room
+    over += 1
+    return np.where(bright, over, shown)

@@ -13,7 +13,7 @@ from facegraphic.preview.camera import Camera
 from facegraphic.preview.faces import LitFace, light_face, seen_face, stands_on
 from facegraphic.preview.ground import air_over
 from facegraphic.preview.model import Looks, Model, Pixels
-from facegraphic.preview.raster import NOTHING, Flat, Stack, counted, flattened, nearest, stacked
+from facegraphic.preview.raster import NOTHING, Flat, Stack, counted, flattened, nearest, nearest_at, stacked
 from facegraphic.preview.raster import Pixels as Wanted
 from facegraphic.preview.shading import Around, Seen, Stuffs, shaded
 from facegraphic.preview.table import seen_table
@@ -214,7 +214,7 @@ def _smoothed(
     wanted = _edges(kind.reshape(height, width))
     edges = np.flatnonzero(wanted)
     pixels = counted(wanted)
-    triangles = np.stack([nearest(light.scene.flat, pixels, spot) for spot in SPOTS])
+    triangles = nearest_at(light.scene.flat, pixels, SPOTS)
     there = kinds[triangles]
     counts = _counted_alike(there, kind[edges])
     total = (len(SPOTS) - counts.sum(axis=0, dtype=np.float32))[:, None] * picture[edges]

@@ -4,6 +4,7 @@ Every triangle is cut into the spans of pixels between its edges, row by row; th
 and of the fragments at a pixel the nearest stays. Nearness is 1/depth, which is linear over the picture.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -48,11 +49,12 @@ class Flat:
     number: Ints
 
     @cached_property
-    def sides(self) -> tuple[Array, Array]:
-        """Their sides as two that a row can cut below and two above the middle corner (m × 4 each, see `_spans`).
+    def sides(self) -> Array:
+        """Where rows cut their sides (m × 8): the upper corner's x and y, by how much x grows with y on the side that
+        goes from there all the way down and on that to the middle corner, whose x and y come next, then the same growth
+        from there on down, and the lower corner's y.
 
-        The first goes from the upper corner all the way down, the other two by way of the middle one; each is told by
-        its upper end's x and y, and by how much x grows with y, so that neighbours cut a shared edge in the same place.
+        Each side is told from its upper end, so that neighbours cut a shared edge in the same place.
         """
         order = np.argsort(self.corners[..., 1], axis=1, kind="stable")
         (ax, ay), (bx, by), (cx, cy) = (
@@ -63,8 +65,8 @@ class Flat:
             rise = y1 - y0
             return np.asarray((x1 - x0) / np.where(rise > 0, rise, 1.0))
 
-        whole = slope(ax, ay, cx, cy)
-        return np.stack([ax, ay, whole, by], 1), np.stack([slope(ax, ay, bx, by), bx, slope(bx, by, cx, cy), cy], 1)
+        growth = (slope(ax, ay, cx, cy), slope(ax, ay, bx, by), slope(bx, by, cx, cy))
+        return np.stack([ax, ay, *growth[:2], bx, by, growth[2], cy], 1)
 
     @cached_property
     def planes(self) -> Array:
@@ -123,51 +125,83 @@ def counted(wanted: npt.NDArray[np.bool_]) -> Pixels:
 
 def nearest(flat: Flat, pixels: Pixels, at: tuple[float, float] = (0.5, 0.5)) -> Ints:
     """For each wanted pixel in order the number of the nearest triangle at that point in it, or NOTHING."""
-    rows, which = _rows(flat.corners, pixels.height, at[1])
-    left, right = _spans(flat, which, np.asarray(rows + at[1], np.float64))
-    first = np.clip(np.ceil(left - at[0]), 0, pixels.width).astype(np.int64)
-    last = np.clip(np.ceil(right - at[0]), 0, pixels.width).astype(np.int64)
-    start, end = rows * pixels.width + first, rows * pixels.width + np.maximum(last, first)
+    found: Ints = nearest_at(flat, pixels, (at,))[0]
+    return found
+
+
+def nearest_at(flat: Flat, pixels: Pixels, spots: Sequence[tuple[float, float]]) -> Ints:
+    """The same at several points of each wanted pixel (points × pixels)."""
+    met = _met(flat, pixels)
+    found = np.full((len(spots), pixels.count), NOTHING, np.int64)
+    for own, spot in zip(found, spots, strict=True):
+        _keep_largest(own, *_fragments(met, pixels, spot))
+        seen = own >= 0
+        own[seen] = flat.number[own[seen] & (1 << 31) - 1]
+    return found
+
+
+@dataclass(frozen=True, eq=False)
+class _Met:
+    """Pairs of a triangle and a row of pixels that it may be seen in: which triangle and row; where the row begins in
+    the picture; the triangle's sides; its nearness at the picture's corner and growing right and down, from 0 to STEPS.
+    """
+
+    which: Ints
+    row: Array
+    begins: Ints
+    sides: Array
+    planes: Array
+
+
+def _met(flat: Flat, pixels: Pixels) -> _Met:
+    low, high = np.floor(flat.corners.min(axis=1)), np.floor(flat.corners.max(axis=1)) + 1
+    (left, first), (right, end) = (
+        np.clip(bound, 0, (pixels.width, pixels.height)).astype(np.int64).T for bound in (low, high)
+    )
+    tall = end - first
+    which = np.repeat(np.arange(len(tall)), tall)
+    rows = np.arange(len(which)) + np.repeat(first - (np.cumsum(tall) - tall), tall)
+    if pixels.before is not None:  # no pixel between its leftmost and its rightmost that is wanted
+        begins = rows * pixels.width
+        some = pixels.before[begins + right[which]] > pixels.before[begins + left[which]]
+        which, rows = which[some], rows[some]
+    nearest, farthest = float(flat.nearness.max(initial=1.0)), float(flat.nearness.min(initial=0.0))
+    planes = (flat.planes - np.array([farthest, 0, 0])) * (STEPS / max(nearest - farthest, 1e-30))
+    sides = np.ascontiguousarray(flat.sides.take(which, axis=0).T)
+    return _Met(
+        which, rows.astype(float), rows * pixels.width, sides, np.ascontiguousarray(planes.take(which, axis=0).T)
+    )
+
+
+def _fragments(met: _Met, pixels: Pixels, at: tuple[float, float]) -> tuple[Ints, Ints]:
+    """The wanted pixels, by their count, in which triangles are met at a point, and for each meeting a number that is
+    the larger the nearer the triangle is; its lower 31 bits tell which.
+    """
+    y = met.row + at[1]
+    start, end = (
+        met.begins + np.clip(np.ceil(side - at[0]), 0, pixels.width).astype(np.int64) for side in _spans(met.sides, y)
+    )
     if pixels.before is not None:
         start, end = pixels.before[start], pixels.before[end]
-    long = end - start
-    some = long > 0
-    which, start, long = which[some], start[some], long[some]
+    some = np.flatnonzero((end > start) & (met.sides[1] <= y) & (y < met.sides[7]))
+    start, which = start[some], met.which[some]
+    long = end[some] - start
     places = np.arange(int(long.sum())) + np.repeat(start - (np.cumsum(long) - long), long)
-    spot = places if pixels.before is None else pixels.where[places]
-    low, high = float(flat.nearness.min(initial=0.0)), float(flat.nearness.max(initial=1.0))
-    a, b, c = flat.planes.take(which, axis=0).T
-    scale, row = STEPS / max(high - low, 1e-30), rows[some]
     # Nearness along a row, over the place in the picture.
-    across = b * scale
-    ahead = (a + c * (row + at[1]) + b * at[0] - low) * scale - across * (row * pixels.width)
-    steps = np.repeat(across, long) * spot
+    a, across, c = met.planes[:, some]
+    ahead = a + c * y[some] + across * (at[0] - met.begins[some])
+    steps = np.repeat(across, long)
+    steps *= places if pixels.before is None else pixels.where[places]
     steps += np.repeat(ahead, long)
     keys = np.clip(steps, 0, STEPS, out=steps).astype(np.int64)
     keys <<= 31
     keys |= np.repeat(which, long)
-    found = np.full(pixels.count, NOTHING, np.int64)
-    _keep_largest(found, places, keys)
-    seen = found >= 0
-    found[seen] = flat.number[found[seen] & (1 << 31) - 1]
-    return found
+    return places, keys
 
 
-def _rows(corners: Array, height: int, at: float) -> tuple[Ints, Ints]:
-    """All pairs of a row and a triangle that it meets."""
-    ys = corners[..., 1]
-    first = np.clip(np.ceil(ys.min(axis=1) - at), 0, height).astype(np.int64)
-    last = np.clip(np.ceil(ys.max(axis=1) - at), 0, height).astype(np.int64)
-    tall = np.maximum(last - first, 0)
-    which = np.repeat(np.arange(len(corners)), tall)
-    return np.arange(len(which)) + np.repeat(first - (np.cumsum(tall) - tall), tall), which
-
-
-def _spans(flat: Flat, which: Ints, y: Array) -> tuple[Array, Array]:
-    """Where rows enter and leave triangles."""
-    upper, lower = flat.sides
-    ax, ay, whole, by = upper.take(which, axis=0).T
-    first, bx, second, _ = lower.take(which, axis=0).T
+def _spans(sides: Array, y: Array) -> tuple[Array, Array]:
+    """Where rows enter and leave triangles, see `Flat.sides`."""
+    ax, ay, whole, first, bx, by, second, _ = sides
     one = ax + (y - ay) * whole
     other = np.where(y < by, ax + (y - ay) * first, bx + (y - by) * second)
     return np.minimum(one, other), np.maximum(one, other)

@@ -1,10 +1,10 @@
 """The table that the box stands on, with its shadow: all there is behind the box."""
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
-import shapely
 from PIL import Image, ImageDraw
 
 from facegraphic.film.colour import coded, to_linear
@@ -28,6 +28,7 @@ LOW = 3.5  # times its height that a box is seen to throw its shadow
 FADED = 0.3  # of that room, over which the shadow fades away: it has no end of its own
 FEW = 64  # points by which a group of meshes is known to its shadow
 DOME = 72
+CORNERS, BESIDE = 56, 0.001  # of a shadow that one ray throws; radians
 POOL = 2.1  # how far the light on the table reaches, in lengths of the box
 MOST = 320  # points across the table: the shadows of large boxes are coarser
 KNOWN = 400  # points across the picture at which the light on the table is reckoned
@@ -96,8 +97,7 @@ def _reached(groups: Sequence[Array], ways: Array, box: Box) -> Floats:
         picture = Image.new("L", (columns, rows))
         draw = ImageDraw.Draw(picture)
         for ring in each:
-            if len(ring) > 2:
-                draw.polygon(((ring - np.array([box.x0, box.y0])) / step - 0.5).ravel().tolist(), fill=1)
+            draw.polygon(((ring - np.array([box.x0, box.y0])) / step - 0.5).ravel().tolist(), fill=1)
         hidden += np.asarray(picture)
     return np.asarray(1 - hidden / len(ways), np.float32)
 
@@ -106,10 +106,14 @@ def _outlines(points: Array, ways: Array) -> list[Array]:
     """The outlines of the shadows that points throw on the table together, one for each direction of light."""
     falls = ways[:, :2] / ways[:, 2:]
     on_table = points[None, :, :2] - points[None, :, 2:] * falls[:, None]
-    which = np.repeat(np.arange(len(ways)), len(points))
-    hulls = shapely.convex_hull(shapely.multipoints(on_table.reshape(-1, 2), indices=which))
-    ring, of = shapely.get_coordinates(hulls, return_index=True)
-    return np.split(ring, np.cumsum(np.bincount(of, minlength=len(ways)))[:-1])
+    # The farthest point each way is a corner of the hull; so many ways find all that the grid could show. The ends of
+    # the walls' long edges are found by ways just beside straight out of them, where both are as far.
+    walls = np.arange(4)[:, None] * (math.tau / 4) + np.array([-BESIDE, BESIDE])
+    turn = np.sort(np.append((np.arange(CORNERS) + 0.5) * (math.tau / CORNERS), walls))
+    x, y = on_table[..., 0, None].astype(np.float32), on_table[..., 1, None].astype(np.float32)
+    far = x * np.cos(turn).astype(np.float32)
+    far += y * np.sin(turn).astype(np.float32)
+    return [one[corners] for one, corners in zip(on_table, far.argmax(axis=1), strict=True)]
 
 
 def _pool(model: Model, camera: Camera) -> Floats:

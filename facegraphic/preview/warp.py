@@ -9,24 +9,25 @@ from PIL import Image
 from facegraphic.film.colour import to_linear
 from facegraphic.geometry.path import Box
 from facegraphic.preview.camera import Camera
-from facegraphic.preview.model import FaceLook, Pose
+from facegraphic.preview.model import FaceLook, Pixels, Pose
 
 Floats = npt.NDArray[np.float32]
 Array = npt.NDArray[np.float64]
 FINE = 1.15  # pixels of a look, made smaller, for each pixel of the picture
 WIDE = 8  # points that a grid goes on beyond its edge
+ENOUGH = 1.75  # pixels from point to point of a grid that show all of it
 MOST_STEP = 4
 RIM = 3  # pixels that a look goes on beyond its edge
 LINEAR = to_linear(np.arange(256) / 255).astype(np.float32)
 SHARES = (np.arange(256) / 255).astype(np.float32)
 
 
-def warped(look: FaceLook, pose: Pose, camera: Camera) -> Floats:
-    """A look in every pixel of the camera's picture, of no use beyond the face: linear light, or shares of a mask."""
+def warped(look: FaceLook, pose: Pose, camera: Camera) -> tuple[Floats, Floats | None]:
+    """A look in every pixel of the camera's picture, no use beyond the face: linear light, and film's shares."""
     small = _as_fine(look, pose, camera)
     to_small = _to_pixels(look.extent, small.size, RIM)
     laid = np.asarray(laid_in(small, to_small, pose, camera, Image.Resampling.BICUBIC))
-    return (LINEAR if laid.ndim == 3 else SHARES).take(laid)
+    return LINEAR.take(laid[..., :3]), None if look.film is None else SHARES.take(laid[..., 3])
 
 
 def homography(pose: Pose, camera: Camera) -> Array:
@@ -66,9 +67,9 @@ def enlarged(picture: Floats, step: int, size: tuple[int, int]) -> Floats:
 
 
 def coarse(box: Box, cells: tuple[int, int], pose: Pose, camera: Camera) -> int:
-    """Which pixels know all of a grid of some columns and rows that fills a box: every so manieth, two to a cell."""
+    """How many times as coarse a camera still sees all of a grid of some columns and rows that fills a box."""
     (across, up), (columns, rows) = _seen(box, pose, camera, min), cells
-    return int(min(MOST_STEP, max(1, across / columns / 2, up / rows / 2)))
+    return min(MOST_STEP, max(1, round(min(across / columns, up / rows) / ENOUGH)))
 
 
 def _to_pixels(box: Box, size: tuple[int, int], rim: int) -> Array:
@@ -79,10 +80,23 @@ def _to_pixels(box: Box, size: tuple[int, int], rim: int) -> Array:
 def _as_fine(look: FaceLook, pose: Pose, camera: Camera) -> Image.Image:
     """A look made as coarse as it is seen, with a rim that goes on as its edge is."""
     across, up = _seen(look.extent, pose, camera, max)
-    picture = Image.fromarray(look.picture)
+    picture = _together(look)
     size = (max(1, min(picture.width, round(across * FINE))), max(1, min(picture.height, round(up * FINE))))
     small = np.asarray(picture.resize(size, Image.Resampling.LANCZOS) if size != picture.size else picture)
-    return Image.fromarray(np.pad(small, [(RIM, RIM), (RIM, RIM), (0, 0)][: small.ndim], mode="edge"))
+    return _four(np.pad(small, [(RIM, RIM), (RIM, RIM), (0, 0)], mode="edge"))
+
+
+def _together(look: FaceLook) -> Image.Image:
+    """Picture and film in one, so that they go the same way together."""
+    return _four(look.picture if look.film is None else np.dstack([look.picture, look.film]))
+
+
+def _four(pixels: Pixels) -> Image.Image:
+    """Pixels of three or four values as a picture whose fourth is no alpha, which would be multiplied with the rest."""
+    if pixels.shape[2] == 3:
+        return Image.fromarray(pixels)
+    high, wide = pixels.shape[:2]
+    return Image.frombuffer("RGBX", (wide, high), np.ascontiguousarray(pixels), "raw", "RGBX", 0, 1)
 
 
 def _seen(box: Box, pose: Pose, camera: Camera, which: Callable[[float, float], float]) -> tuple[float, float]:
