@@ -1,6 +1,7 @@
 """Files out of prepared jobs: art, sheets, preview, steps, report."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
@@ -139,10 +140,16 @@ class _Own:
 def _own_files(prepared: Prepared, wishes: Wishes, pages: Sequence[_Page], progress: Progress) -> _Own:
     """Pages, drill guide, preview and masks of a job."""
     more = len(preview_names(prepared, wishes))
-    files, outputs = _written_pages(pages, wishes, progress, more)
-    count = len(files)
-    files |= _written_guide(prepared, wishes, outputs)
-    seen = preview_files(prepared, wishes, lambda name, done: progress(name, count + done, count + more))
+    plans = _guide_pages(prepared) if wishes.guide else []
+    # The guide has most of a job's outlines, but no pictures, which two threads must not draw at once.
+    with ThreadPoolExecutor(1) as beside:
+        plan = beside.submit(pdf_bytes, *plans) if plans else None
+        files, outputs = _written_pages(pages, wishes, progress, more)
+        count = len(files)
+        seen = preview_files(prepared, wishes, lambda name, done: progress(name, count + done, count + more))
+        if plan:
+            outputs.append(_guide_output(plans))
+            files[GUIDE] = plan.result()
     masks = NO_MASKS
     if "masks" in wishes.kinds:
         masks = mask_files(prepared.job, prepared.masks, prepared.plugs, wishes.formats)
@@ -164,14 +171,14 @@ def _written_pages(
     return files, outputs
 
 
-def _written_guide(prepared: Prepared, wishes: Wishes, outputs: list[Output]) -> Files:
-    """The drill guide, a PDF of several pages; it is added to the outputs."""
-    if not wishes.guide:
-        return {}
+def _guide_pages(prepared: Prepared) -> list[Scene]:
+    """The drill guide's pages, all of one size."""
     job, paper = prepared.job, guide_sheet(prepared.job.sheet).paper
-    pages = [corrected(page, job.printer, paper.size) for page in guide(job, prepared.layouts).pages]
-    outputs.append(Output(GUIDE, "guide", None, False, None, paper.size, pages=len(pages)))
-    return {GUIDE: pdf_bytes(*pages)}
+    return [corrected(page, job.printer, paper.size) for page in guide(job, prepared.layouts).pages]
+
+
+def _guide_output(pages: Sequence[Scene]) -> Output:
+    return Output(GUIDE, "guide", None, False, None, (pages[0].width, pages[0].height), pages=len(pages))
 
 
 def _texts(prepared: Prepared, wishes: Wishes, shared: Sequence[Gang], own: _Own, place: str = "") -> Files:
