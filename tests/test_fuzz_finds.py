@@ -37,6 +37,13 @@ FINDS = [
     ("dxf", lens("inf"), "values"),
     # A head that speaks of hundreds of digits, and a tool that is sized and moved in one.
     ("nc", b"METRIC,0." + b"0" * 309 + b"\nT2X3\n", "values"),
+    # Notes that were read over and over, with the square of their length.
+    ("nc", b"M48\nMETRIC\n" + (b";Holesize 1. = " + b"1" * 9900 + b"\n") * 60 + b"T1C3\n%\nT1\nX3Y3\nM30\n", "values"),
+    ("nc", b"M48\nMETRIC\n" + (b";FORMAT={ " * 1000 + b"\n") * 60 + b"T1C3\n%\nT1\nX3Y3\nM30\n", "values"),
+    # Lengths beyond all measure, or mostly of blanks.
+    ("holes", svg('<ellipse rx="3" ry="' + "9" * 40_000 + '"/>'), "values"),
+    ("holes", b'<svg width="' + b"9" * 61 + b'mm"></svg>', "values"),
+    ("holes", b'<svg width="1' + b" " * 61 + b'mm"></svg>', "values"),
     # An end of a curve at infinity made a library warn on stderr.
     ("holes", svg('<path d="M0 0C1 1e999 2 4 0 4"/>'), "values"),
     # A profile chunk with a name and nothing behind it.

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from facegraphic.units import MM_PER_UNIT
 
 LONGEST_NUMBER = 15
-_WORD = re.compile(r"(?P<letter>[A-Z])\s*(?P<number>[-+]?(?:\d+\.?\d*|\.\d+))?", re.IGNORECASE)
+_WORD = re.compile(r"(?P<letter>[A-Z])\s*(?P<number>[-+]?(?:\d+(?:\.\d*)?|\.\d+))?", re.IGNORECASE)
 _DIGITS = re.compile(r"(0+)\.(0+)")
 _COMMENTS = (
     # Formats in comments, as CAD programs write them there: whole digits, then decimal places.
@@ -19,8 +19,8 @@ _COMMENTS = (
     re.compile(r"^\s*Format\s*:\s*(\d)\s*[.:]\s*(\d)\b", re.IGNORECASE),
 )
 _ZEROS = (
-    (re.compile(r"FORMAT\s*=\s*\{.*suppress\s+leading", re.IGNORECASE), "trailing"),
-    (re.compile(r"FORMAT\s*=\s*\{.*suppress\s+trailing", re.IGNORECASE), "leading"),
+    (re.compile(r"FORMAT\s*=\s*\{[^{]*suppress\s+leading", re.IGNORECASE), "trailing"),
+    (re.compile(r"FORMAT\s*=\s*\{[^{]*suppress\s+trailing", re.IGNORECASE), "leading"),
 )
 _UNIT_WORDS = {"INCH": "in", "INCHES": "in", "METRIC": "mm", "MM": "mm", "M71": "mm", "M72": "in"}
 _SAYS = r"TYPE\s*=\s*{0}|(?:Aper|File)Function,\s*{0}|^\W*{1}"
@@ -28,7 +28,9 @@ _PLATING = (
     (re.compile(_SAYS.format("NON_?PLATED", "NON-?PLATED"), re.IGNORECASE), "non-plated"),
     (re.compile(_SAYS.format("PLATED", r"(?:THROUGH \()?PLATED"), re.IGNORECASE), "plated"),
 )
-_SIZE_NOTE = re.compile(r"Holesize\s+(\d+)\.?\s*=\s*([\d.]+).*?\b(MILS?|MM|INCH(?:ES)?)\b", re.IGNORECASE)
+_SIZE_NOTE = re.compile(
+    r"Holesize\s+(\d+)\.?\s*=\s*([\d.]{1,15})(?![\d.])(?:(?!Holesize).)*?\b(MILS?|MM|INCH(?:ES)?)\b", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True)

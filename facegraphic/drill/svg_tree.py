@@ -19,15 +19,18 @@ from facegraphic.units import MM_PER_UNIT
 SVG = "http://www.w3.org/2000/svg"
 HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 LINE = "{facegraphic}line"
+LONGEST_FIGURE = limit("figure-length")
 MOST_LEVELS = limit("groups-deep")
 TOO_MUCH = "have only the holes exported, without decoration"
 SHAPES = ("circle", "ellipse", "path", "polygon", "polyline", "rect")
 PX = MM_PER_UNIT["px"]
 _GROUPS = ("g", "a")
-_LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d{1,3})?)\s*(px|mm|cm|in|pt|pc|q|%)?\s*", re.IGNORECASE)
+_LENGTH = re.compile(
+    r"\s*([-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:e[-+]?\d{1,3})?)\s*(px|mm|cm|in|pt|pc|q|%)?\s*", re.IGNORECASE
+)
 _TRANSFORM = re.compile(r"(?:matrix|translate|scale|rotate|skew)[XY]?\s*\(([^()]*)\)", re.IGNORECASE)
 _FIGURE = re.compile(
-    r"[-+]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d{1,3})?(?:deg|rad|grad|turn|px|mm|cm|in|pt|pc)?", re.IGNORECASE
+    r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:e[-+]?\d{1,3})?(?:deg|rad|grad|turn|px|mm|cm|in|pt|pc)?", re.IGNORECASE
 )
 _PATH_FIGURES = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "q": 4, "t": 2, "a": 7, "z": 0}
 _PHYSICAL = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}  # CSS Values and Units
@@ -119,12 +122,16 @@ def local(node: Any) -> str:
     return name if space in ("", f"{{{SVG}") else ""
 
 
+def _length(text: str) -> re.Match[str] | None:
+    return _LENGTH.fullmatch(text) if len(text) <= LONGEST_FIGURE else None
+
+
 def length(text: str | None, base: float, default: float = 0.0) -> float:
     """A length in user units; percentages are of `base`. ValueError for others."""
     if text is None or not text.strip():
         return default
-    match = _LENGTH.fullmatch(text)
-    if match is None or len(text) > 60:
+    match = _length(text)
+    if match is None:
         raise ValueError(f'"{text[:20]}" is no length')
     unit = (match[2] or "px").lower()
     if unit == "%":
@@ -134,7 +141,7 @@ def length(text: str | None, base: float, default: float = 0.0) -> float:
 
 def physical(text: str | None) -> tuple[float | None, bool]:
     """A page's width or height in px (None: not said, or a share of something), and whether it has real units."""
-    match = _LENGTH.fullmatch(text or "")
+    match = _length(text or "")
     if match is None or match[2] == "%":
         return None, False
     return length(text, 0.0), (match[2] or "px").lower() in _PHYSICAL
