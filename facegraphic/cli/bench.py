@@ -1,6 +1,5 @@
 """Jobs being made, one after the other or several at a time in processes of their own."""
 
-import gc
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -183,7 +182,7 @@ class Bench:
         from multiprocessing import get_context
 
         # Fresh processes, not copies: threads of the solver do not live on in a copy.
-        with ProcessPoolExecutor(workers, get_context("spawn"), gc.set_threshold, gc.get_threshold()) as pool:
+        with ProcessPoolExecutor(workers, get_context("spawn")) as pool:
             try:
                 yield partial(_counted, pool, self.progress)
             except BaseException:
