@@ -1,11 +1,8 @@
 """A round of `make`: which jobs have anything new, making those, and telling of all in their order."""
 
-import gc
 from typing import Any
 
 from facegraphic.cli.order import Order, Told
-
-SELDOM = 100_000  # objects made between two searches for those that hold each other; Python's own is 700
 
 
 def make_all(order: Order) -> None:
@@ -31,8 +28,6 @@ def make_all(order: Order) -> None:
 
 
 def _bench(order: Order, told: Told) -> Any:
-    # A run makes millions of objects, of which hardly any hold each other: each search goes through them in vain.
-    gc.set_threshold(SELDOM)
     from facegraphic.cli.bench import Bench  # the whole way through the house is loaded with it
 
     return Bench(order, told)

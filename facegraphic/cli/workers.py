@@ -1,6 +1,5 @@
 """Several jobs at a time, in processes beside this one."""
 
-import gc
 import os
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
@@ -25,7 +24,7 @@ ENDED = Problem(
 def pool_of(workers: int, tell: Progress) -> Iterator[Callable[[Callable[[Any], Any], Iterable[Any]], Iterator[Any]]]:
     """A `map` over jobs in so many processes; `tell` gets a count of the jobs done."""
     # Fresh processes, not copies: threads of the solver do not live on in a copy.
-    with ProcessPoolExecutor(workers, get_context("spawn"), _begin, gc.get_threshold()) as pool:
+    with ProcessPoolExecutor(workers, get_context("spawn"), _end_with_run) as pool:
         try:
             yield partial(_counted, pool, tell)
         except BrokenProcessPool:
@@ -36,9 +35,8 @@ def pool_of(workers: int, tell: Progress) -> Iterator[Callable[[Callable[[Any], 
             raise
 
 
-def _begin(*seldom: int) -> None:
-    """Set up a worker: how seldom it looks for objects that hold each other, and that it ends with its run."""
-    gc.set_threshold(*seldom)
+def _end_with_run() -> None:
+    """Let a worker not outlive the run that it works for."""
     parent = parent_process()
     if parent:
         Thread(target=_leave_after, args=[parent], daemon=True).start()
