@@ -15,6 +15,8 @@ from facegraphic.layout.reduction import Part, reduce_problem
 TOLERANCE = 1e-6  # of the cost: how far a bound may lie below it and still prove it
 TRIES = 40  # of the local search, for each candidate of a part
 WORK = 2_000_000  # neighbours visited, at which the local search stops in a part
+ENOUGH = 0.9  # of the processor time that a run was given: it was not the machine's other work that stopped it
+MORE = 4.0  # times the clock, for a run that was stopped by that
 ROWS_PER_CANDIDATE = 10  # beyond this many maximal cliques a smaller set of rows is used
 
 
@@ -89,10 +91,11 @@ def check_choice(problem: Problem, chosen: Sequence[int | None]) -> None:
 def solve(problem: Problem, seconds: float = 10.0) -> Solution:
     """Find a choice of the least cost; when `seconds` run out first, the best one found, with a bound.
 
-    The same problem gives the same solution, unless time runs out. Raise ValueError when the problem is not as
-    `Problem` describes it.
+    They are seconds of this thread on the processor: what else the machine does, and how many jobs are made at a time,
+    changes nothing. The same problem gives the same solution, unless time runs out. Raise ValueError when the problem
+    is not as `Problem` describes it.
     """
-    end = time.monotonic() + seconds
+    end = time.thread_time() + seconds
     _check_problem(problem)
     values = [(agreement.weight, value) for agreement in problem.agreements for value in agreement.values]
     reduced = reduce_problem(problem.items, problem.costs, problem.conflicts, problem.omission, values)
@@ -101,7 +104,7 @@ def solve(problem: Problem, seconds: float = 10.0) -> Solution:
     kept, bounds = set(reduced.taken), [reduced.cost]
     for number, (part, start) in enumerate(zip(parts, starts, strict=True), 1):
         # Small parts seldom need their share; one that does leaves as much to the larger ones after it.
-        share = (end - time.monotonic()) / (1 if number == len(parts) else 2)
+        share = (end - time.thread_time()) / (1 if number == len(parts) else 2)
         found, bound = _solve_part(part, problem.omission, start, share)
         kept.update(part.names[candidate] for candidate in found)
         bounds.append(bound)
@@ -204,7 +207,7 @@ def _search(part: Part, omission: float, end: float) -> list[int]:
     choice.fill(range(len(part.names)))
     dice = random.Random(1)
     for _ in range(TRIES * len(part.names)):
-        if choice.work > WORK or time.monotonic() > end:
+        if choice.work > WORK or time.thread_time() > end:
             break
         one = dice.randrange(len(part.names))
         if one not in choice.chosen and choice.barred[one] <= 2:
@@ -214,7 +217,7 @@ def _search(part: Part, omission: float, end: float) -> list[int]:
 
 def _solve_part(part: Part, omission: float, start: list[int], seconds: float) -> tuple[list[int], float]:
     """Return the candidates to choose in a part, no worse than `start`, and a bound on its cost."""
-    end = time.monotonic() + seconds
+    end = time.thread_time() + seconds
     cost = _part_cost(part, omission, start)
     low = math.fsum(min(omission, *(part.costs[one] for one in item)) for item in part.items)
     if cost <= low or seconds <= 0:
@@ -274,22 +277,46 @@ class _Silent(highspy.Highs):
 def _run(lp: highspy.HighsLp, count: int, end: float) -> tuple[list[int], float]:
     """Run HiGHS until `end`; return which of the first `count` columns it chose, and its bound.
 
+    HiGHS looks at the clock on the wall. Where that has stopped it while the machine did other things, it runs again.
+    """
+    seconds = wall = max(0.0, end - time.thread_time())
+    while True:
+        start = time.thread_time()
+        result = _run_once(lp, count, wall)
+        if not result.stopped or time.thread_time() - start >= ENOUGH * seconds:
+            return result.chosen, result.bound
+        wall *= MORE
+
+
+@dataclass(frozen=True)
+class _Result:
+    """Which columns HiGHS chose, its bound, and whether its time had run out."""
+
+    chosen: list[int]
+    bound: float
+    stopped: bool = False
+
+
+def _run_once(lp: highspy.HighsLp, count: int, seconds: float) -> _Result:
+    """Run HiGHS for some seconds on the clock.
+
     Without a result that it stands by, nothing is chosen and the bound is minus infinity.
     """
     highs = _Silent()  # type: ignore[no-untyped-call]
-    options = {"threads": 1, "mip_rel_gap": 0.0, "mip_feasibility_tolerance": 1e-9}
+    options = {"threads": 1, "mip_rel_gap": 0.0, "mip_feasibility_tolerance": 1e-9, "time_limit": seconds}
     passed = [highs.setOptionValue(name, value) for name, value in options.items()]
-    passed += [highs.setOptionValue("time_limit", max(0.0, end - time.monotonic())), highs.passModel(lp)]
+    passed.append(highs.passModel(lp))
     if any(status != highspy.HighsStatus.kOk for status in passed):
-        return [], -math.inf
+        return _Result([], -math.inf)
     status = highs.run()
     if status == highspy.HighsStatus.kError:
         # Something else in this process ran HiGHS with another number of threads, and left its workers behind.
         highspy.Highs.resetGlobalScheduler(True)
         status = highs.run()
-    good = (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kTimeLimit)
-    if status == highspy.HighsStatus.kError or highs.getModelStatus() not in good:
-        return [], -math.inf
+    stopped = highs.getModelStatus() == highspy.HighsModelStatus.kTimeLimit
+    done = stopped or highs.getModelStatus() == highspy.HighsModelStatus.kOptimal
+    if status == highspy.HighsStatus.kError or not done:
+        return _Result([], -math.inf)
     solution, bound = highs.getSolution(), highs.getInfo().mip_dual_bound
     chosen = [column for column in range(count) if solution.col_value[column] > 0.5] if solution.value_valid else []
-    return chosen, bound if math.isfinite(bound) else -math.inf
+    return _Result(chosen, bound if math.isfinite(bound) else -math.inf, stopped)

@@ -48,7 +48,7 @@ def harbour(folder: Path, columns: int, rows: int, number: int = 0, art: bool = 
         y = ((rows - 1) / 2 - index // columns) * PITCH + 4 + number % 7 / 10
         holes.append(f'{{ id = "h{index}", at = [{x}, {y:.1f}], d = 7.5 }}')
         name = NAMES[(index * (1 + 2 * (number % 5)) + number) % len(NAMES)]
-        controls.append(CONTROL.format(index=index, label=f"{name} {index // len(NAMES) + number % 9 or ''}".strip()))
+        controls.append(CONTROL.format(index=index, label=f"{name} {1 + index // len(NAMES) + number % 9}"))
     size = {"width": columns * PITCH + 14, "height": rows * PITCH + 14}
     head = HEAD.format(number=number, holes=", ".join(holes), **size)
     folder.mkdir(parents=True, exist_ok=True)
