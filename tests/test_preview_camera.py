@@ -15,6 +15,7 @@ from facegraphic.preview.hardware import Fitted
 from facegraphic.preview.model import Model
 from facegraphic.preview.picture import box_picture
 from facegraphic.preview.raster import NOTHING, Flat, Pixels, counted, nearest, outward
+from facegraphic.preview.vectors import along, dot, unit
 from facegraphic.stock.faces import SIDES, Side, face_outline
 from facegraphic.stock.tables import boxes, knobs, parts
 from tests.helpers.solids import COMMON, lying, model, plain_looks
@@ -127,6 +128,18 @@ def test_what_is_on_a_face_is_drawn_in_its_place() -> None:
     expected = by_opencv(camera, box.poses["top"].carry(patch))
     found = measured(box_picture(box, looks, camera), expected)
     assert np.hypot(*(found - expected).T).max() < HALF_PIXEL
+
+
+@pytest.mark.parametrize("kind", [np.float32, np.float64])
+def test_products_of_vectors_are_the_library_s(kind: type) -> None:
+    random = np.random.default_rng(3)
+    vectors, others = random.normal(size=(2, 500, 3)).astype(kind)
+    axes = random.normal(size=(2, 3))
+    near = 1e-5 if kind is np.float32 else 1e-12
+    assert along(vectors, axes) == pytest.approx(vectors @ axes.T, abs=near)
+    assert along(vectors, axes).dtype == kind
+    assert dot(vectors, others) == pytest.approx(np.einsum("ij,ij->i", vectors, others), abs=near)
+    assert unit(vectors) == pytest.approx(vectors / np.linalg.norm(vectors, axis=1, keepdims=True), abs=near)
 
 
 def cast(

@@ -6,17 +6,18 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 import pytest
+import shapely
 
 from facegraphic.film.colour import coded, luminance, to_linear
 from facegraphic.geometry.path import Box
 from facegraphic.preview.body import body, poses
 from facegraphic.preview.camera import Camera, camera_for
-from facegraphic.preview.ground import Heights, passed
+from facegraphic.preview.ground import FEW, LEVELS, Heights, air_over, passed
 from facegraphic.preview.hardware import Fitted
 from facegraphic.preview.model import Model
 from facegraphic.preview.picture import box_picture
 from facegraphic.preview.studio import direction, dome, rays
-from facegraphic.preview.table import seen_table
+from facegraphic.preview.table import outlines, seen_table
 from facegraphic.preview.tones import Tones, material
 from facegraphic.stock.shown import lights
 from facegraphic.stock.tables import boxes, knobs, parts
@@ -95,6 +96,33 @@ def test_a_block_hides_light_just_where_its_shadow_lies() -> None:
     other = passed(ground, direction(0.0, 45.0), 0.0)[20]
     assert other[::-1] == pytest.approx(share, abs=0.35)
     assert passed(ground, direction(180.0, 45.0), 10.5).min() > 0.6
+
+
+def test_light_in_the_air_is_what_gets_past_at_each_level() -> None:
+    """Rays are walked once for all levels: the mean of them is that of rays walked at each level by itself."""
+    box = model(standing=[("top", (0, 0), KNOB), ("top", (14, 9), LAMP)])
+    pose, outline = box.poses["top"], Box.centred(112.4, 60.5)
+    air = air_over([mesh for mesh in box.meshes if mesh.hole], pose, outline)
+    for number, level in enumerate(LEVELS):
+        free = air.values[number, ..., 2]
+        expected = np.mean([passed(air.ground, ray, level) for ray in dome(FEW)], axis=0)
+        assert air.values[number, ..., 1] / free == pytest.approx(expected, abs=1e-5)
+        if level < 5:
+            other = np.mean([passed(air.ground, ray, level + 1) for ray in dome(FEW)], axis=0)
+            assert np.abs(air.values[number, ..., 1] / free - other).max() > 0.01
+
+
+@pytest.mark.parametrize("way", [(0.0, 0.0, 1.0), (0.3, -0.2, 0.9), (-0.9, 0.1, 0.2), (0.0, 0.95, 0.15)])
+def test_a_shadow_s_outline_is_the_hull_of_what_throws_it(way: tuple[float, float, float]) -> None:
+    """Against GEOS: as large to a five hundredth, and never beyond it."""
+    for standing in ([], [("top", (0.0, 0.0), KNOB)]):
+        points = np.vstack([mesh.points for mesh in model(standing=standing).meshes]).astype(float)  # type: ignore[arg-type]
+        (ring,) = outlines(points, np.array([way]))
+        thrown = points[:, :2] - points[:, 2:] * np.array(way[:2]) / way[2]
+        hull = shapely.MultiPoint(thrown).convex_hull
+        found = shapely.Polygon(ring)
+        assert hull.buffer(1e-3).contains(found)
+        assert found.area == pytest.approx(hull.area, rel=0.002)
 
 
 def test_rays_of_a_light_are_unit_vectors_round_its_middle() -> None:

@@ -36,12 +36,12 @@ def preview_html(title: str, model: Model, shown: PreviewPages) -> bytes:
     with ThreadPoolExecutor(THREADS) as pool:
         urls = Urls(pool)
         urls.ask(shown.still, photograph=True)
-        looks = [look for stage in stages for look in stage.looks.values()]
-        for pixels in (
-            *(leaf.picture for leaf in (*shown.drill, *shown.masks, *shown.printed)),
-            *(layer for look in looks for layer in (look.picture, look.film) if layer is not None),
-        ):
-            urls.ask(pixels)
+        for leaf in (*shown.drill, *shown.masks, *shown.printed):
+            urls.ask(leaf.picture)
+        for look in (look for stage in stages for look in stage.looks.values()):
+            for layer in (look.picture, look.film):
+                if layer is not None:
+                    urls.ask_alike(layer)
         return _page(title, model, shown.still, stages, parts, urls).encode("utf-8")
 
 

@@ -23,25 +23,27 @@ THREADS = 2
 
 
 class Urls:
-    """Pictures as data URLs: asked for, then packed by threads while others are drawn; equal ones once."""
+    """Pictures as data URLs: all are asked for, then packed by threads while the page is put together."""
 
     def __init__(self, pool: ThreadPoolExecutor) -> None:
         self._pool = pool
-        self._asked: dict[tuple[tuple[int, ...], bytes], Future[str]] = {}
+        self._asked: dict[int, tuple[Pixels, Future[str]]] = {}  # by identity; pictures are kept, so that none recurs
+        self._alike: dict[tuple[tuple[int, ...], bytes], Future[str]] = {}
 
     def ask(self, pixels: Pixels, photograph: bool = False) -> None:
         """Begin to pack rows of grey or RGB."""
-        self._future(pixels, photograph)
+        self._asked[id(pixels)] = pixels, self._pool.submit(data_url, of_pixels(pixels), photograph)
+
+    def ask_alike(self, pixels: Pixels) -> None:
+        """The same for pictures of which many are equal: each is packed once."""
+        key = (pixels.shape, pixels.tobytes())
+        if key not in self._alike:
+            self._alike[key] = self._pool.submit(data_url, of_pixels(pixels))
+        self._asked[id(pixels)] = pixels, self._alike[key]
 
     def url(self, pixels: Pixels) -> str:
-        """The URL of a picture; waits until it is packed."""
-        return self._future(pixels, False).result()
-
-    def _future(self, pixels: Pixels, photograph: bool) -> Future[str]:
-        key = (pixels.shape, pixels.tobytes())
-        if key not in self._asked:
-            self._asked[key] = self._pool.submit(data_url, of_pixels(pixels), photograph)
-        return self._asked[key]
+        """The URL of a picture that was asked for; waits until it is packed."""
+        return self._asked[id(pixels)][1].result()
 
 
 def data_url(picture: Image.Image, photograph: bool = False) -> str:

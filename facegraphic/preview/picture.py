@@ -23,6 +23,7 @@ from facegraphic.stock.faces import SIDES, Side
 Floats = npt.NDArray[np.float32]
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
+Kinds = npt.NDArray[np.int32]
 Flags = npt.NDArray[np.bool_]
 
 # Where in a pixel the edge between surfaces is looked for: eight rooks on a board, none on another's row or column.
@@ -52,13 +53,14 @@ def box_picture(model: Model, looks: Looks, camera: Camera) -> Pixels:
     width, height = camera.size
     found = nearest(scene.flat, Wanted(width, height))
     faces = _lit_faces(scene)
-    behind = seen_table(model, camera).reshape(-1, 3)
+    picture = seen_table(model, camera).reshape(-1, 3)
     whole = _face_pictures(scene, faces)
     shell = _Light(scene, faces)
-    picture = behind.copy()
+    meeting = _meeting(scene, found)
+    behind = picture[meeting.edges]
     rest = _with_faces(scene, whole, picture.reshape(height, width, 3), found.reshape(height, width))
     picture[rest] = shell(rest, found[rest], (0.5, 0.5))
-    _smoothed(shell, whole, behind, picture, found)
+    _smoothed(shell, whole, picture, meeting, behind)
     shown = picture.reshape(height, width, 3)
     bloomed(shown, model, camera)
     return _written(shown)
@@ -187,9 +189,10 @@ def _with_faces(scene: _Scene, faces: Mapping[int, tuple[int, int, Floats]], pic
 def _colours(
     light: _Light, faces: Mapping[int, tuple[int, int, Floats]], behind: Floats, what: tuple[Ints, Ints, Array]
 ) -> Floats:
-    """The colours of triangles at places of the picture, each at a spot of its pixel; the table where there is none."""
-    places, triangles, at = what
-    colours = behind[places]
+    """The colours of triangles at places of the picture, each at a spot of its pixel; what is behind where there is
+    none (n × 3, changed).
+    """
+    (places, triangles, at), colours = what, behind
     owner = np.where(triangles == NOTHING, NOTHING, light.scene.stack.owner[triangles])
     rest = triangles != NOTHING
     for number, (x0, y0, picture) in faces.items():
@@ -204,29 +207,42 @@ def _colours(
     return colours
 
 
-def _smoothed(
-    light: _Light, faces: Mapping[int, tuple[int, int, Floats]], behind: Floats, picture: Floats, found: Ints
-) -> None:
-    """Where surfaces meet within a pixel, mean what is seen at several spots of it; changes the picture."""
-    width, height = light.scene.camera.size
-    kinds = np.append(_kinds(light.scene.stack), NOTHING)  # the last for NOTHING itself
+@dataclass(frozen=True, eq=False)
+class _Meeting:
+    """Pixels in which surfaces meet, by their places: the triangles at several spots of each, and of how many spots
+    each of those stands for the kind (spots × n, see `_counted_alike`).
+    """
+
+    edges: Ints
+    triangles: Ints
+    counts: npt.NDArray[np.int8]
+
+
+def _meeting(scene: _Scene, found: Ints) -> _Meeting:
+    width, height = scene.camera.size
+    kinds = np.append(_kinds(scene.stack), NOTHING).astype(np.int32)  # the last for NOTHING itself
     kind = kinds[found]
     wanted = _edges(kind.reshape(height, width))
     edges = np.flatnonzero(wanted)
-    pixels = counted(wanted)
-    triangles = nearest_at(light.scene.flat, pixels, SPOTS)
-    there = kinds[triangles]
-    counts = _counted_alike(there, kind[edges])
+    triangles = nearest_at(scene.flat, counted(wanted), SPOTS)
+    return _Meeting(edges, triangles, _counted_alike(kinds[triangles], kind[edges]))
+
+
+def _smoothed(
+    light: _Light, faces: Mapping[int, tuple[int, int, Floats]], picture: Floats, meeting: _Meeting, behind: Floats
+) -> None:
+    """Where surfaces meet, mean what is seen at several spots of each pixel; changes the picture."""
+    edges, counts = meeting.edges, meeting.counts
     total = (len(SPOTS) - counts.sum(axis=0, dtype=np.float32))[:, None] * picture[edges]
     spot, place = np.nonzero(counts)
-    what = (edges[place], triangles[spot, place], np.array(SPOTS)[spot])
-    colours = _colours(light, faces, behind, what) * counts[spot, place, None]
+    what = (edges[place], meeting.triangles[spot, place], np.array(SPOTS)[spot])
+    colours = _colours(light, faces, behind[place], what) * counts[spot, place, None]
     for channel in range(3):
         total[:, channel] += np.bincount(place, colours[:, channel], len(edges)).astype(np.float32)
     picture[edges] = total / len(SPOTS)
 
 
-def _counted_alike(there: Ints, middle: Ints) -> npt.NDArray[np.int8]:
+def _counted_alike(there: Kinds, middle: Kinds) -> npt.NDArray[np.int8]:
     """How many spots of a pixel show what each does (spots × n), told at the first of those that are alike; 0 for all
     that show what is seen in its middle.
     """
@@ -245,7 +261,7 @@ def _kinds(stack: Stack) -> Ints:
     return np.asarray(((stack.owner * 9 + steps[:, 0]) * 9 + steps[:, 1]) * 9 + steps[:, 2])
 
 
-def _edges(kind: Ints) -> Flags:
+def _edges(kind: Kinds) -> Flags:
     """Pixels of which a neighbour is of another kind."""
     edges = np.zeros(kind.shape, bool)
     across, down = kind[:, 1:] != kind[:, :-1], kind[1:] != kind[:-1]

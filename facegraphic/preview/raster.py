@@ -99,18 +99,14 @@ def outward(pixels: Array, nearness: Array) -> Flat:
 class Pixels:
     """Pixels to be filled, `count` of them, of a picture of `width` × `height`: all, or those counted by `before`.
 
-    `before` tells for each place of the picture, and for its end, how many wanted pixels stand before it.
+    `before` tells for each place of the picture, and for its end, how many wanted pixels stand before it; `where` has
+    their places in order.
     """
 
     width: int
     height: int
     before: Ints | None = None
-
-    @cached_property
-    def where(self) -> Ints:
-        """The places of the wanted pixels, in order."""
-        every = np.arange(self.width * self.height)
-        return every if self.before is None else np.flatnonzero(np.diff(self.before))
+    where: Ints | None = None
 
     @property
     def count(self) -> int:
@@ -119,8 +115,9 @@ class Pixels:
 
 def counted(wanted: npt.NDArray[np.bool_]) -> Pixels:
     """Only the wanted pixels of a picture (h × w)."""
-    before = np.concatenate([[0], np.cumsum(wanted.reshape(-1), dtype=np.int64)])
-    return Pixels(wanted.shape[1], wanted.shape[0], before)
+    before = np.zeros(wanted.size + 1, np.int64)
+    np.cumsum(wanted.reshape(-1), out=before[1:])
+    return Pixels(wanted.shape[1], wanted.shape[0], before, np.flatnonzero(wanted))
 
 
 def nearest(flat: Flat, pixels: Pixels, at: tuple[float, float] = (0.5, 0.5)) -> Ints:
@@ -191,7 +188,7 @@ def _fragments(met: _Met, pixels: Pixels, at: tuple[float, float]) -> tuple[Ints
     a, across, c = met.planes[:, some]
     ahead = a + c * y[some] + across * (at[0] - met.begins[some])
     steps = np.repeat(across, long)
-    steps *= places if pixels.before is None else pixels.where[places]
+    steps *= places if pixels.where is None else pixels.where[places]
     steps += np.repeat(ahead, long)
     keys = np.clip(steps, 0, STEPS, out=steps).astype(np.int64)
     keys <<= 31

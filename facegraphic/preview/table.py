@@ -91,9 +91,9 @@ def _outermost(points: Array) -> npt.NDArray[np.bool_]:
 def _reached(groups: Sequence[Array], ways: Array, box: Box) -> Floats:
     step = max(STEP, max(box.width, box.height) / MOST)
     columns, rows = round(box.width / step), round(box.height / step)
-    outlines = [_outlines(points, ways) for points in groups]
+    thrown = [outlines(points, ways) for points in groups]
     hidden = np.zeros((rows, columns), np.float32)
-    for each in zip(*outlines, strict=True):
+    for each in zip(*thrown, strict=True):
         picture = Image.new("L", (columns, rows))
         draw = ImageDraw.Draw(picture)
         for ring in each:
@@ -102,7 +102,7 @@ def _reached(groups: Sequence[Array], ways: Array, box: Box) -> Floats:
     return np.asarray(1 - hidden / len(ways), np.float32)
 
 
-def _outlines(points: Array, ways: Array) -> list[Array]:
+def outlines(points: Array, ways: Array) -> list[Array]:
     """The outlines of the shadows that points throw on the table together, one for each direction of light."""
     falls = ways[:, :2] / ways[:, 2:]
     on_table = points[None, :, :2] - points[None, :, 2:] * falls[:, None]
