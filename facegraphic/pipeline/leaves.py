@@ -6,7 +6,6 @@ from collections.abc import Iterator
 import numpy as np
 
 from facegraphic.film.face import art_scene
-from facegraphic.film.guide import guide
 from facegraphic.film.plate import plates
 from facegraphic.masks.cut import body_paint
 from facegraphic.masks.drawn import mask_piece
@@ -71,9 +70,8 @@ def _masks(prepared: Prepared) -> Iterator[Leaf]:
 def _drilled(prepared: Prepared) -> Iterator[Leaf]:
     if not any(layout.holes for layout in prepared.layouts):
         return
-    pages = guide(prepared.job, prepared.layouts).pages
-    for number, page in enumerate(pages, 1):
-        yield Leaf(_picture(page), f"drill guide, page {number} of {len(pages)}")
+    for number, page in enumerate(prepared.guide, 1):
+        yield Leaf(_picture(page), f"drill guide, page {number} of {len(prepared.guide)}")
 
 
 def _picture(scene: Scene) -> Pixels:

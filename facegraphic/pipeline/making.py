@@ -11,7 +11,7 @@ from facegraphic.errors import Finding, Problem, UserError
 from facegraphic.film.correction import corrected
 from facegraphic.film.face import art_scene
 from facegraphic.film.gang import Gang, lay_gangs
-from facegraphic.film.guide import guide, guide_sheet
+from facegraphic.film.guide import guide_sheet
 from facegraphic.film.plate import plates
 from facegraphic.film.steps import StepFacts, steps_text
 from facegraphic.masks.spraying import spraying, stuff
@@ -174,7 +174,7 @@ def _written_pages(
 def _guide_pages(prepared: Prepared) -> list[Scene]:
     """The drill guide's pages, all of one size."""
     job, paper = prepared.job, guide_sheet(prepared.job.sheet).paper
-    return [corrected(page, job.printer, paper.size) for page in guide(job, prepared.layouts).pages]
+    return [corrected(page, job.printer, paper.size) for page in prepared.guide]
 
 
 def _guide_output(pages: Sequence[Scene]) -> Output:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 
 from facegraphic.checks.job import check
@@ -9,6 +10,7 @@ from facegraphic.checks.masks import check_masks
 from facegraphic.checks.sheets import sheet_findings
 from facegraphic.errors import Finding, worst_first
 from facegraphic.film.face import Piece, piece
+from facegraphic.film.guide import guide
 from facegraphic.film.sheet import fits
 from facegraphic.job.load import load_job
 from facegraphic.job.model import Drawing, Face, Finish, Job, Picture, Printer
@@ -20,6 +22,7 @@ from facegraphic.output.drawings import is_black_and_white, recording
 from facegraphic.output.png import render
 from facegraphic.pipeline.kinds import FORMATS, KINDS, VIEWS
 from facegraphic.pipeline.masking import mask_pieces, mask_sheet
+from facegraphic.scene.scene import Scene
 from facegraphic.stock.tables import papers
 
 Progress = Callable[[str, int, int], None]
@@ -66,6 +69,11 @@ class Prepared:
     @property
     def sound(self) -> bool:
         return not any(finding.severity == "error" for finding in self.findings)
+
+    @cached_property
+    def guide(self) -> tuple[Scene, ...]:
+        """The drill guide's pages, true to scale: for its own file, and for the preview's page."""
+        return tuple(guide(self.job, self.layouts).pages)
 
 
 def prepare(path: Path, wishes: Wishes | None = None) -> Prepared:
