@@ -1,6 +1,7 @@
 #!/bin/sh
 # release.sh FOLDER PYTHON: build the sdist, and the wheel from that sdist; try the wheel as a stranger would, in a venv
-# of its own, away from the sources, with every Python of 3.11 to 3.13 on the path. PYTHON has the package "build".
+# of its own, away from the sources, with every Python of 3.11 to 3.13 that is found; those that are not are named.
+# PYTHON has the package "build".
 set -eu
 root=$(CDPATH= cd -- "$(dirname -- "$0")/.." && pwd)
 work=$1/release
@@ -10,12 +11,15 @@ wheel=$(echo "$work"/dist/*.whl)
 
 # try_wheel PYTHON NAME
 try_wheel() {
+    rm -rf "$work/venv-$2"
     "$1" -m venv "$work/venv-$2"
     "$work/venv-$2/bin/python" -m pip install --quiet --disable-pip-version-check "$wheel[page]" 2>"$work/pip.log" || { cat "$work/pip.log" >&2; exit 1; }
-    mkdir "$work/elsewhere-$2"
+    mkdir -p "$work/elsewhere-$2"
     cd "$work/elsewhere-$2"
     tried=$work/venv-$2/bin/facegraphic
-    echo "the wheel with Python $2: $("$tried" --version)"
+    said=$("$tried" --version)
+    echo "the wheel with Python $2: $said"
+    case $said in "facegraphic $version "*) ;; *) echo "that is not the version of the wheel, $version" >&2; exit 1 ;; esac
     "$tried" new first --pots 2 --footswitches 1 --lamps 1 2>/dev/null
     "$tried" make first.toml --dpi 150 --quiet
     for file in top-art.svg top-art.png top-art.pdf preview.png preview.html steps.md report.json; do
@@ -29,10 +33,15 @@ for name in ("page/web/index.html", "output/web/box-view.js"):
 '
 }
 
+version=$(basename "$wheel" | cut -d- -f2)
 tried=""
-for python in "$2" python3.11 python3.12 python3.13; do
-    version=$("$python" -c 'import sys; print("%d.%d" % sys.version_info[:2])' 2>/dev/null) || continue
-    case " $tried " in *" $version "*) continue ;; esac
-    (try_wheel "$python" "$version")
-    tried="$tried $version"
+# pyenv keeps its Pythons beside each other, off the path but for one.
+for python in "$2" python3.11 python3.12 python3.13 "${PYENV_ROOT:-$HOME/.pyenv}"/versions/3.1[123].*/bin/python; do
+    found=$("$python" -c 'import sys; print("%d.%d" % sys.version_info[:2])' 2>/dev/null) || continue
+    case " $tried " in *" $found "*) continue ;; esac
+    (try_wheel "$python" "$found")
+    tried="$tried $found"
+done
+for wanted in 3.11 3.12 3.13; do
+    case " $tried " in *" $wanted "*) ;; *) echo "the wheel was NOT tried with Python $wanted, which is not here" >&2 ;; esac
 done

@@ -5,7 +5,8 @@ be read; only findings of severity "error" stop an output from being written.
 """
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Literal
 
@@ -37,6 +38,20 @@ class UserError(Exception):
     def __init__(self, problems: Problem | Iterable[Problem]) -> None:
         self.problems = (problems,) if isinstance(problems, Problem) else tuple(problems)
         super().__init__("\n".join(map(str, self.problems)))
+
+
+@contextmanager
+def nothing_unforeseen(file: str = "") -> Iterator[None]:
+    """Turn whatever else is raised into a UserError: a person is told in a line, and other files go on."""
+    try:
+        yield
+    except UserError:
+        raise
+    except MemoryError:
+        raise UserError(Problem("memory ran out", "ask for a lower dpi, or give it simpler artwork", file)) from None
+    except Exception as error:
+        what = f"facegraphic has a fault: {type(error).__name__}: {str(error)[:300]}"
+        raise UserError(Problem(what, "this is not your doing; please report it with the job", file)) from error
 
 
 @dataclass(frozen=True)

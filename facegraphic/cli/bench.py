@@ -11,7 +11,7 @@ import click
 
 from facegraphic.cli.order import Order, Told
 from facegraphic.cli.talk import progress
-from facegraphic.errors import Finding, Problem, UserError
+from facegraphic.errors import Finding, Problem, UserError, nothing_unforeseen
 from facegraphic.output.earlier import places_of
 from facegraphic.output.folder import write_all, write_together
 from facegraphic.output.made import RECORD, record
@@ -52,9 +52,10 @@ def prepared_alone(task: Task) -> Done:
     """Prepare a job; what is wrong with it is in the answer."""
     found: tuple[Finding, ...] = ()
     try:
-        prepared = task.prepared()
-        found = prepared.findings
-        require_sound([prepared])
+        with nothing_unforeseen(str(task.path)):
+            prepared = task.prepared()
+            found = prepared.findings
+            require_sound([prepared])
     except UserError as error:
         return Done(found, wrong=tuple(error.problems))
     return Done(found, prepared=prepared)
@@ -66,7 +67,8 @@ def made_alone(tell: Progress, task: Task) -> Done:
     if done.prepared is None:
         return done
     try:
-        return replace(_written(task, done.prepared, tell), findings=done.findings)
+        with nothing_unforeseen(str(task.path)):
+            return replace(_written(task, done.prepared, tell), findings=done.findings)
     except UserError as error:
         return Done(done.findings, wrong=tuple(error.problems))
 

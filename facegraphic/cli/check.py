@@ -7,14 +7,15 @@ from pathlib import Path
 import click
 
 from facegraphic.cli.talk import complain, explanation
-from facegraphic.errors import UserError
+from facegraphic.cli.wanted import jobs_argument
+from facegraphic.errors import UserError, nothing_unforeseen
 from facegraphic.output.earlier import places_of
 from facegraphic.output.report import finding_record
 from facegraphic.pipeline.preparing import Wishes, prepare
 
 
 @click.command(epilog="Example: facegraphic check examples/slow-ferry.toml --json")
-@click.argument("jobs", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="JOB...")
+@jobs_argument
 @click.option("--explain", is_flag=True, help="Print, for each label, why it stands where it stands.")
 @click.option("--json", "as_json", is_flag=True, help="Print findings as JSON.")
 def check(jobs: tuple[Path, ...], explain: bool, as_json: bool) -> None:
@@ -29,8 +30,9 @@ def check(jobs: tuple[Path, ...], explain: bool, as_json: bool) -> None:
     for path in jobs:
         try:
             fresh = os.environ.get("CI", "").lower() not in ("", "0", "false")
-            earlier = {} if fresh else places_of(path.with_name(f"{path.stem}-out"))
-            prepared = prepare(path, Wishes(earlier=earlier))
+            with nothing_unforeseen(str(path)):
+                earlier = {} if fresh else places_of(path.with_name(f"{path.stem}-out"))
+                prepared = prepare(path, Wishes(earlier=earlier))
         except UserError as error:
             complain(error, writes=False)
             failed = True

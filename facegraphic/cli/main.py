@@ -95,7 +95,7 @@ def run(arguments: Any = None) -> None:
         error.show()
         sys.exit(error.exit_code)
     except (click.Abort, KeyboardInterrupt):
-        click.echo("stopped; nothing was written", err=True)
+        click.echo("stopped; no file is left half-written", err=True)
         sys.exit(130)
     except BrokenPipeError:
         # The reader of our output has gone; there is no one left to tell.
@@ -103,5 +103,5 @@ def run(arguments: Any = None) -> None:
         sys.exit(1)
     except Exception as error:  # whatever was not foreseen: a person is told in a line, not shown a stack
         click.echo(f"facegraphic has a fault: {type(error).__name__}: {error}", err=True)
-        click.echo("    this is not your doing; please report it with the job. Nothing was written", err=True)
+        click.echo("    this is not your doing; please report it with the job. No file is left half-written", err=True)
         sys.exit(1)

@@ -9,36 +9,23 @@ import click
 from facegraphic.cli.config import known_printer
 from facegraphic.cli.order import Order
 from facegraphic.cli.round import make_all
+from facegraphic.cli.wanted import jobs_argument, some_of
 from facegraphic.pipeline.kinds import FORMATS, KINDS, VIEWS
 from facegraphic.stock.limits import limit
 from facegraphic.stock.tables import papers
 
 
-def _some_of(names: tuple[str, ...]) -> Any:
-    """A click callback that reads a comma list of some names."""
-
-    def read(ctx: click.Context, param: click.Parameter, value: str) -> tuple[str, ...]:
-        asked = [part.strip() for part in value.split(",") if part.strip()]
-        unknown = [part for part in asked if part not in names]
-        if unknown or not asked:
-            raise click.BadParameter(f"choose from {', '.join(names)}, parted by commas")
-        return tuple(name for name in names if name in asked)
-
-    return read
-
-
 @click.command(epilog="Example: facegraphic make examples/slow-ferry.toml --format pdf --out print")
-@click.argument("jobs", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="JOB...")
+@jobs_argument
 @click.option("--out", type=click.Path(path_type=Path), help="Folder to write to; by default JOB-out beside the job.")
-@click.option("--only", default=",".join(KINDS), callback=_some_of(KINDS), show_default=True, help="What to write.")
-@click.option("--format", "formats", default=",".join(FORMATS), callback=_some_of(FORMATS), show_default=True)
+@click.option("--only", default=",".join(KINDS), **some_of(KINDS), help="What to write.")
+@click.option("--format", "formats", default=",".join(FORMATS), **some_of(FORMATS))
 @click.option(
     "--view",
     "views",
     default=VIEWS[0],
-    callback=_some_of(VIEWS),
     help=f"Pictures of the box: {', '.join(VIEWS)}.",
-    show_default=True,
+    **some_of(VIEWS),
 )
 @click.option("--dpi", type=click.IntRange(72, 4800), help="Pixels to the inch of PNG files.")
 @click.option("--mirror/--no-mirror", default=None, help="Print mirrored or not, whatever the process says.")

@@ -1,13 +1,14 @@
 """Several jobs at a time, in processes beside this one."""
 
 import os
+import signal
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from functools import partial
-from multiprocessing import get_context, parent_process
-from threading import Thread
+from multiprocessing import active_children, get_context, parent_process
+from threading import Thread, current_thread, main_thread
 from typing import Any
 
 from facegraphic.cli.talk import complain
@@ -32,7 +33,22 @@ def pool_of(workers: int, tell: Progress) -> Iterator[Callable[[Callable[[Any], 
             raise SystemExit(1) from None
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
+            for worker in active_children():  # what they write stands whole or not at all
+                worker.terminate()
             raise
+
+
+@contextmanager
+def _unheard() -> Iterator[None]:
+    """Start processes that do not hear Ctrl-C: this one does, and ends them, where each would tell of it at length."""
+    if current_thread() is not main_thread():
+        yield
+        return
+    heard = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, heard)
 
 
 def _end_with_run() -> None:
@@ -52,6 +68,8 @@ def _counted(
     pool: ProcessPoolExecutor, tell: Progress, work: Callable[[Any], Any], things: Iterable[Any]
 ) -> Iterator[Any]:
     waiting = list(things)
-    for number, done in enumerate(pool.map(work, waiting)):
+    with _unheard():
+        running = pool.map(work, waiting)
+    for number, done in enumerate(running):
         yield done
         tell(f"job {number + 1}", number, len(waiting))

@@ -1,0 +1,91 @@
+"""Runs that are stopped, and jobs that nobody foresaw: a line is told, the others go on, no process is left."""
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from helpers.debian import debian_program
+from helpers.runs import run_here
+from samples import FOLDER
+
+from facegraphic.cli import bench
+from facegraphic.cli.main import facegraphic, run
+
+JOBS = ("slow-ferry.toml", "two-piers.toml", "kelp-drier.toml")
+
+
+@pytest.fixture
+def jobs(tmp_path: Path) -> list[Path]:
+    for path in FOLDER.iterdir():
+        if path.is_file():
+            shutil.copy(path, tmp_path)
+    return [tmp_path / name for name in JOBS]
+
+
+@pytest.mark.parametrize(
+    ("error", "told"), [(ZeroDivisionError("by nought"), "has a fault: ZeroDivisionError"), (MemoryError(), "memory")]
+)
+def test_a_fault_of_one_job_stops_no_other(
+    jobs: list[Path], monkeypatch: pytest.MonkeyPatch, error: Exception, told: str
+) -> None:
+    first = bench.prepare
+
+    def prepare(path: Path, *rest: object) -> object:
+        if path.name == JOBS[0]:
+            raise error
+        return first(path, *rest)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(bench, "prepare", prepare)
+    monkeypatch.setattr("facegraphic.cli.check.prepare", prepare)
+    ran = run_here("make", *jobs, "--apart", "--only", "art", "--format", "svg", "--quiet")
+    assert ran.status == 1 and told in ran.err and JOBS[0] in ran.err and "Traceback" not in ran.err
+    assert ran.out.count("-out") == 2 and (jobs[2].parent / "kelp-drier-out" / "report.json").is_file()
+    ran = run_here("check", *jobs)
+    assert ran.status == 1 and told in ran.err and all(name in ran.out for name in JOBS[1:])
+
+
+@pytest.mark.skipif(os.name != "posix", reason="no groups of processes on this system")
+@pytest.mark.parametrize("whole", [True, False], ids=["terminal", "parent"])
+def test_ctrl_c_with_workers_ends_all_without_a_stack(jobs: list[Path], whole: bool) -> None:
+    words = [sys.executable, "-m", "facegraphic", "make", *map(str, jobs), "--apart", "--quiet", "--workers", "2"]
+    process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True, text=True)
+    group = process.pid
+    while process.poll() is None and _living(group) < 4:  # the run, what keeps count for it, and two workers
+        time.sleep(0.05)
+    assert process.poll() is None, "it ended before it could be stopped"
+    (os.killpg if whole else os.kill)(group, signal.SIGINT)
+    _, err = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert "stopped" in err and "Traceback" not in err, err
+    until = time.monotonic() + 10
+    while _living(group) and time.monotonic() < until:
+        time.sleep(0.05)
+    assert not _living(group)
+
+
+def _living(group: int) -> int:
+    """How many processes of a session are there, but for those that have ended and wait to be counted."""
+    ps = debian_program("ps", "procps")
+    listed = subprocess.run([ps, "-o", "stat=", "-s", str(group)], capture_output=True, text=True).stdout
+    return sum(not state.startswith("Z") for state in listed.split())
+
+
+@pytest.mark.parametrize("name", [".", "/", "", "a\udcff.toml"])
+@pytest.mark.parametrize("command", ["make", "check"])
+def test_what_names_no_file_is_a_mistake(command: str, name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        run([command, name])
+    err = capsys.readouterr().err
+    assert ended.value.code == 2 and "name" in err and "fault" not in err
+
+
+def test_lists_are_completed_name_by_name() -> None:
+    env = {"_FACEGRAPHIC_COMPLETE": "bash_complete", "COMP_WORDS": "facegraphic make --only art,s", "COMP_CWORD": "3"}
+    ran = CliRunner().invoke(facegraphic, [], prog_name="facegraphic", env=env)
+    assert ran.output.split() == ["plain,art,sheet", "plain,art,steps"]
