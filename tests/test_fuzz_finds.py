@@ -51,6 +51,11 @@ FINDS = [
     # The drawing engine takes a use of nothing for a use of the whole drawing, for ever.
     ("art", svg('<circle r="3"/><use transform="scale(2)"/>'), "values"),
     ("art", svg('<circle r="3"/><use href="#" transform="scale(2)"/>'), "values"),
+    # Figures behind a close, which CairoSVG reads for ever.
+    ("art", svg('<path d="M0 0h4v4z 8 6 16 6H2"/>'), "values"),
+    ("art", svg('<path d="M0 0h4v4Z,-.5"/>'), "values"),
+    # What a parser says of a job may hold a line of any length.
+    ("job", b"a = 1\n" + b"box with " * 600 + b"= 2\n", "refused"),
     # Figures so large that an arc is cut without end.
     ("art", svg('<circle r="1e300"/>'), "refused"),
 ]

@@ -27,6 +27,7 @@ from facegraphic.stock.tables import BoxSize, boxes
 MOST_BYTES = limit("job-bytes")
 LONGEST_SIDE = limit("box-side")
 SLOW = 100_000  # characters that the slower parser is not asked about
+LONGEST_TOLD = 200  # characters of what a parser says, which may hold a whole line
 DEFAULT_PAINT = "#c8c8c8"  # bare die-cast metal, near enough
 
 
@@ -147,7 +148,8 @@ def _toml_problem(text: str, name: str, message: str) -> Problem:
         line = line or error.line
     except Exception:  # tomlkit's other complaints say less than the first parser's words
         pass
-    return Problem(f"not valid TOML: {what}", mend, name, line)
+    told = what if len(what) <= LONGEST_TOLD else f"{what[:LONGEST_TOLD]} …"
+    return Problem(f"not valid TOML: {told}", mend, name, line)
 
 
 def _box(table: Table, required: Table) -> tuple[BoxSize, str]:

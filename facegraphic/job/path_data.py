@@ -9,12 +9,17 @@ FIGURES = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "q": 4, "t": 2, "a": 
 SHORT = 2000  # characters up to which a path is left as it is
 _RUN = re.compile(r"([A-DF-Za-df-z])([^A-DF-Za-df-z]*)")
 _FIGURE = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+_BEHIND_CLOSE = re.compile(r"([Zz])[\s,]*[-+.\d].*", re.DOTALL)
 _NUMBER = f"({_FIGURE.pattern})[\\s,]*"
 _ARC = re.compile(_NUMBER * 3 + r"([01])[\s,]*([01])[\s,]*" + _NUMBER * 2)
 
 
 def one_letter_each(data: str) -> str:
-    """Path data with the letter of every segment written out. ValueError for a long path that is damaged."""
+    """Path data with the letter of every segment written out. ValueError for a long path that is damaged.
+
+    Figures behind a close end the path, as SVG has it with errors (SVG 1.1, F.2); drawn they would be read for ever.
+    """
+    data = _BEHIND_CLOSE.sub(r"\1", data)
     if len(data) <= SHORT:
         return data
     found: list[str] = []
