@@ -73,8 +73,9 @@ def made_alone(tell: Progress, task: Task) -> Done:
 
 def _written(task: Task, prepared: Prepared, tell: Progress) -> Done:
     files = make(prepared, task.wishes, tell)
-    kept = {RECORD: record(task.asked, _sources([prepared]), files)} if task.asked else {}
-    write_all(task.folder, {**files, **kept})
+    sources = _sources([prepared])
+    kept = {RECORD: record(task.asked, sources, files)} if task.asked else {}
+    write_all(task.folder, {**files, **kept}, inputs=map(Path, sources))
     return Done(report=files["report.json"])
 
 
@@ -138,7 +139,8 @@ class Bench:
         sources, asked = _sources(ready.values()), self.order.asked()
         named = [(str(path), self.order.folders[path], files) for path, files in jobs.items()]
         named.append((str(shared), shared, sheets))
-        write_together({folder: {**files, RECORD: record(asked, sources, files)} for _, folder, files in named})
+        kept = {folder: {**files, RECORD: record(asked, sources, files)} for _, folder, files in named}
+        write_together(kept, inputs=map(Path, sources))
         for name, folder, files in named:
             self.told.made(name, folder, files["report.json"])
 

@@ -98,7 +98,7 @@ def holes(file: Path, **options: Any) -> None:
         view = found.pixels if found.survey.view is None else found.survey.view
         image = png_bytes(measured_scene(view, found.survey, fit), 300)
         target: Path = options["picture"]
-        write_all(target.parent, {target.name: image}, "choose another place with --picture")
+        write_all(target.parent, {target.name: image}, "choose another place with --picture", [file])
     _tell(found, fit, options["as_json"])
 
 

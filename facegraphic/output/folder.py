@@ -19,18 +19,24 @@ LAST = (REPORT, RECORD)  # what tells of the other files is put in place after t
 Folders = Mapping[Path, Mapping[str, bytes]]
 
 
-def write_all(folder: Path, files: Mapping[str, bytes], mend: str = ANOTHER_FOLDER) -> list[Path]:
-    """Write every file beside its place, then move them all into it. UserError, and nothing changed, if one fails."""
-    return write_together({folder: files}, mend)
+def write_all(
+    folder: Path, files: Mapping[str, bytes], mend: str = ANOTHER_FOLDER, inputs: Iterable[Path] = ()
+) -> list[Path]:
+    """Write every file beside its place, then move them all into it. UserError, and nothing changed, if one fails.
+
+    UserError too if one would take the place of an input, whatever name or link that goes by.
+    """
+    return write_together({folder: files}, mend, inputs)
 
 
-def write_together(folders: Folders, mend: str = ANOTHER_FOLDER) -> list[Path]:
+def write_together(folders: Folders, mend: str = ANOTHER_FOLDER, inputs: Iterable[Path] = ()) -> list[Path]:
     """The same for the files of several folders, all or none.
 
     What an earlier run has made of the same kind and format, and this one has not, is taken away: a sheet too many
     would be printed with the others. Runs that write to the same folder do so one after the other. Killed at any
     moment, of every file the old one stands or the new one; a note then tells the next run what there is to clear up.
     """
+    require_apart([folder / name for folder, files in folders.items() for name in files], inputs)
     moving = _Moving()
     try:
         for folder in folders:
@@ -40,6 +46,26 @@ def write_together(folders: Folders, mend: str = ANOTHER_FOLDER) -> list[Path]:
             return moving.all_of(folders)
     except OSError as error:
         raise UserError(Problem(f"cannot write: {error.strerror or error}", mend, str(moving.place))) from None
+
+
+def require_apart(outputs: Iterable[Path], inputs: Iterable[Path]) -> None:
+    """UserError that names every output in whose place an input lies: it is the only one that there is, maybe."""
+    read = {who for path in inputs for who in _identities(path)}
+    mend = "choose another folder with --out, or give the file that was read another name"
+    what = "this file was read, and an output of the same name would take its place"
+    wrong = [Problem(what, mend, str(output)) for output in outputs if _identities(output) & read]
+    if wrong:
+        raise UserError(wrong)
+
+
+def _identities(path: Path) -> frozenset[object]:
+    """What a file is known by: where it really lies and, if it is there, which one it is of its disk."""
+    place = os.path.realpath(path)
+    try:
+        facts = path.stat()
+    except (OSError, ValueError):
+        return frozenset({place})
+    return frozenset({place, (facts.st_dev, facts.st_ino)})
 
 
 class _Moving:

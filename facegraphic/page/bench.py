@@ -207,9 +207,11 @@ class Bench:
     def make(self, progress: Progress) -> Path:
         """Make everything anew from the file, as the command does, and write it. UserError says why not."""
         try:
-            files = make(prepare(self.path, self._wishes()), self.wishes, progress)
+            prepared = prepare(self.path, self._wishes())
+            files = make(prepared, self.wishes, progress)
             with unbroken():
-                write_all(self.folder, files, "make room, or give yourself leave to write there")
+                inputs = [Path(path) for path, _ in prepared.job.read]
+                write_all(self.folder, files, "make room, or give yourself leave to write there", inputs)
         except UserError:
             raise
         except Exception as error:
