@@ -16,6 +16,7 @@ from helpers.runs import Ran, run_apart, run_here
 
 from facegraphic.errors import UserError
 from facegraphic.output.folder import write_all, write_together
+from facegraphic.output.made import RECORD, record
 
 FAST = ("--only", "art,sheet", "--format", "svg,pdf")
 posix = pytest.mark.skipif(os.name != "posix", reason="no such limits on this system")
@@ -25,8 +26,16 @@ def outputs(*names: str) -> bytes:
     return json.dumps({"outputs": [{"file": name, "kind": "sheet"} for name in names]}).encode()
 
 
-OLD = {"sheet-1.svg": b"<old/>", "sheet-2.svg": b"<old/>", "report.json": outputs("sheet-1.svg", "sheet-2.svg")}
-NEW = {"sheet-1.svg": b"<new/>", "sheet-3.svg": b"<new/>", "report.json": outputs("sheet-1.svg", "sheet-3.svg")}
+def recorded(files: Tree) -> Tree:
+    return {**files, RECORD: record("", {}, files)}
+
+
+OLD = recorded(
+    {"sheet-1.svg": b"<old/>", "sheet-2.svg": b"<old/>", "report.json": outputs("sheet-1.svg", "sheet-2.svg")}
+)
+NEW = recorded(
+    {"sheet-1.svg": b"<new/>", "sheet-3.svg": b"<new/>", "report.json": outputs("sheet-1.svg", "sheet-3.svg")}
+)
 
 
 def assert_told(ran: Ran, *says: str) -> None:

@@ -66,7 +66,8 @@ def made_alone(tell: Progress, task: Task) -> Done:
     if done.prepared is None:
         return done
     try:
-        return replace(_written(task, done.prepared, tell), findings=done.findings)
+        written = _written(task, done.prepared, tell)
+        return replace(written, findings=(*done.findings, *written.findings))
     except UserError as error:
         return Done(done.findings, wrong=tuple(error.problems))
 
@@ -74,9 +75,15 @@ def made_alone(tell: Progress, task: Task) -> Done:
 def _written(task: Task, prepared: Prepared, tell: Progress) -> Done:
     files = make(prepared, task.wishes, tell)
     sources = _sources([prepared])
-    kept = {RECORD: record(task.asked, sources, files)} if task.asked else {}
-    write_all(task.folder, {**files, **kept}, inputs=map(Path, sources))
-    return Done(report=files["report.json"])
+    edited: list[Path] = []
+    kept = {**files, RECORD: record(task.asked, sources, files)}
+    write_all(task.folder, kept, inputs=map(Path, sources), tell=edited.append)
+    return Done(tuple(map(_stays, edited)), files["report.json"])
+
+
+def _stays(path: Path) -> Finding:
+    what = f"{path.name} was made by an earlier run and has been edited since, so it stays though it is outdated"
+    return Finding("edited", "note", what, "don't print it with the others; take it away or give it another name")
 
 
 def _sources(prepared: Iterable[Prepared]) -> Mapping[str, str]:
@@ -140,7 +147,9 @@ class Bench:
         named = [(str(path), self.order.folders[path], files) for path, files in jobs.items()]
         named.append((str(shared), shared, sheets))
         kept = {folder: {**files, RECORD: record(asked, sources, files)} for _, folder, files in named}
-        write_together(kept, inputs=map(Path, sources))
+        edited: list[Path] = []
+        write_together(kept, inputs=map(Path, sources), tell=edited.append)
+        self.told.findings(shared.name, tuple(map(_stays, edited)))
         for name, folder, files in named:
             self.told.made(name, folder, files["report.json"])
 

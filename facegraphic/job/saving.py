@@ -7,7 +7,7 @@ import tempfile
 from pathlib import Path
 
 from facegraphic.errors import Problem, UserError
-from facegraphic.job.files import read_file
+from facegraphic.job.reading import read_file
 
 MOST_BYTES = 1_000_000
 _BOM = "\ufeff"
