@@ -7,11 +7,12 @@ from pathlib import Path
 
 import pytest
 from helpers.jobs import good, lay
-from helpers.runs import Ran, run_apart, run_here
+from helpers.runs import Ran, run_apart, run_here, tree
 
 from facegraphic.errors import UserError
 from facegraphic.job.reading import hash_of, read_file
 from facegraphic.output import made
+from facegraphic.output.folder import write_together
 from facegraphic.output.made import BEGUN, RECORD, REPORT, hashed
 
 ART = ("--only", "art", "--format", "svg", "--paper", "A5")
@@ -222,3 +223,49 @@ def test_jobs_that_share_sheets_have_each_source_looked_at_once(
     assert len(seen) == 2 * first
     (jobs[2].with_name("waves.svg")).write_bytes((jobs[2].with_name("waves.svg")).read_bytes() + b"\n")
     assert "nothing has changed" not in run_here(*words).err
+
+
+def test_no_two_jobs_have_one_folder_whatever_it_is_called(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    one = lay(tmp_path / "one", good())
+    (tmp_path / "two").symlink_to(tmp_path / "one")
+    (lay(tmp_path, good())).rename(tmp_path / "gang.toml")
+    lay(tmp_path / "other", good())
+    (tmp_path / "gang-link.toml").symlink_to("gang.toml")
+    monkeypatch.chdir(tmp_path)
+    before = tree(tmp_path)
+    sheets, mend = "the sheets that the jobs share and gang.toml", "give one job file another name"
+    for words, says in {
+        ("one/job.toml", one): (f"{one} is named twice", "name each job once"),
+        ("one/job.toml", "one/job.toml"): ("one/job.toml is named twice", "name each job once"),
+        ("one/job.toml", "two/job.toml"): ("two/job.toml is named twice", "name each job once"),
+        ("gang.toml", "one/job.toml"): (sheets, mend),
+        ("one/job.toml", "other/job.toml", "--out", "x"): ("one/job.toml and other/job.toml would", mend),
+        ("one/job.toml", "other/job.toml", "--out", "x", "--apart"): ("one/job.toml and other/job.toml would", mend),
+    }.items():
+        done = run_here("make", *words, *SHEETS)
+        told = " ".join(done.err.split())
+        assert done.status == 2 and all(part in told for part in says), (words, done.err)
+        assert tree(tmp_path) == before
+    for words in (("one/job.toml", "gang.toml", "--out", "gang.toml.d"), ("gang.toml", "gang-link.toml", "--apart")):
+        assert run_here("make", *words, *ART).status == 0
+
+
+def test_a_folder_that_cannot_be_is_told_for_what_it_is_and_none_is_left_empty(tmp_path: Path) -> None:
+    job = lay(tmp_path, good())
+    (tmp_path / "file").write_text("a file")
+    (tmp_path / "link").symlink_to(tmp_path / "nowhere" / "at all")
+    before = tree(tmp_path)
+    for out, says in (
+        ("file", "this is a file, not a folder"),
+        ("file/below", "this is below a file, not a folder"),
+        ("link", "this link leads nowhere"),
+    ):
+        done = run_here("make", job, "--out", tmp_path / out, *ART)
+        assert done.status == 1 and f"{tmp_path / out}: cannot write: {says}" in done.err and "--out" in done.err
+    with pytest.raises(UserError, match="not a folder"):
+        write_together({tmp_path / "a" / "b": {"x": b"x"}, tmp_path / "file": {"x": b"x"}})
+    assert tree(tmp_path) == before
+    with pytest.raises(UserError, match="x is a folder there"):
+        (tmp_path / "there" / "x").mkdir(parents=True)
+        write_together({tmp_path / "a" / "b": {"x": b"x"}, tmp_path / "there": {"x": b"x"}})
+    assert tree(tmp_path) == {**before, "there": None, "there/x": None}

@@ -4,7 +4,8 @@ import errno
 import os
 import secrets
 import tempfile
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from facegraphic.errors import Problem, UserError
@@ -54,16 +55,51 @@ def write_together(
     _require_apart([folder / name for folder, files in folders.items() for name in files], read)
     moving = _Moving(read)
     try:
-        for folder in folders:
-            moving.place = folder
-            folder.mkdir(parents=True, exist_ok=True)
-        with held(folders):
+        with _folders(folders), held(folders):
             written = moving.all_of(folders)
     except OSError as error:
-        raise UserError(Problem(f"cannot write: {error.strerror or error}", mend, str(moving.place))) from None
+        place = error.place if isinstance(error, _NoFolder) else moving.place
+        raise UserError(Problem(f"cannot write: {error.strerror or error}", mend, str(place))) from None
     for path in moving.edited:
         tell(path)
     return written
+
+
+class _NoFolder(OSError):
+    """A folder that cannot be made, and why."""
+
+    def __init__(self, why: OSError, place: Path) -> None:
+        what = why.strerror
+        if isinstance(why, FileExistsError):
+            what = (
+                "this link leads nowhere"
+                if place.is_symlink() and not place.exists()
+                else "this is a file, not a folder"
+            )
+        elif isinstance(why, NotADirectoryError):
+            what = "this is below a file, not a folder"
+        super().__init__(why.errno, what)
+        self.place = place
+
+
+@contextmanager
+def _folders(folders: Iterable[Path]) -> Iterator[None]:
+    """Make folders that are missing; those that are empty still are taken away again if what is done there fails."""
+    made: list[Path] = []
+    try:
+        for folder in folders:
+            missing = [path for path in (folder, *folder.parents) if not os.path.lexists(path)]
+            made += reversed(missing)
+            try:
+                folder.mkdir(parents=True, exist_ok=True)
+            except OSError as error:
+                raise _NoFolder(error, folder) from None
+        yield
+    except BaseException:
+        for path in reversed(made):
+            with suppress(OSError):  # not made, or something is in it
+                path.rmdir()
+        raise
 
 
 def _require_apart(outputs: Iterable[Path], read: frozenset[object]) -> None:
