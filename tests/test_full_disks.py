@@ -1,5 +1,6 @@
 """A disk that is full, read-only or gone is told with the file and what to do; what stood there stands."""
 
+import errno
 import json
 import os
 import shutil
@@ -15,7 +16,9 @@ from helpers.kills import NOTE, STATES, Tree, became, faults, tree
 from helpers.runs import Ran, run_apart, run_here
 
 from facegraphic.errors import UserError
+from facegraphic.job.beside import put_new
 from facegraphic.output.folder import write_all, write_together
+from facegraphic.output.made import RECORD, record
 
 FAST = ("--only", "art,sheet", "--format", "svg,pdf")
 posix = pytest.mark.skipif(os.name != "posix", reason="no such limits on this system")
@@ -25,8 +28,16 @@ def outputs(*names: str) -> bytes:
     return json.dumps({"outputs": [{"file": name, "kind": "sheet"} for name in names]}).encode()
 
 
-OLD = {"sheet-1.svg": b"<old/>", "sheet-2.svg": b"<old/>", "report.json": outputs("sheet-1.svg", "sheet-2.svg")}
-NEW = {"sheet-1.svg": b"<new/>", "sheet-3.svg": b"<new/>", "report.json": outputs("sheet-1.svg", "sheet-3.svg")}
+def recorded(files: Tree) -> Tree:
+    return {**files, RECORD: record("", {}, files)}
+
+
+OLD = recorded(
+    {"sheet-1.svg": b"<old/>", "sheet-2.svg": b"<old/>", "report.json": outputs("sheet-1.svg", "sheet-2.svg")}
+)
+NEW = recorded(
+    {"sheet-1.svg": b"<new/>", "sheet-3.svg": b"<new/>", "report.json": outputs("sheet-1.svg", "sheet-3.svg")}
+)
 
 
 def assert_told(ran: Ran, *says: str) -> None:
@@ -55,6 +66,69 @@ def test_a_disk_that_is_really_full(tmp_path: Path, disk: Path, leave: int) -> N
     assert tree(disk) == before
     assert run_here(*words).status == 0
     assert "back-art.svg" in tree(disk / "out")
+
+
+@pytest.mark.parametrize("counts", [(), ("--pots", 1)])
+def test_a_new_job_on_a_full_disk_is_whole_or_not_there(disk: Path, counts: tuple[object, ...]) -> None:
+    filler = fill(disk, 0)
+    full = run_here("new", disk / "box", *counts)
+    assert full.status == 1 and "No space left on device" in full.err and "make room" in full.err
+    assert tree(disk).keys() == {"filler"}
+    filler.unlink()
+    assert run_here("new", disk / "box", *counts).status == 0
+    assert run_here("check", disk / "box.toml").status == 0 and tree(disk).keys() == {"box.toml"}
+
+
+@pytest.mark.parametrize("links", [True, False])
+def test_a_new_job_is_whole_or_not_there_whatever_step_fails(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, links: bool
+) -> None:
+    if not links:  # as on file systems without second names
+
+        def none(*rest: object) -> None:
+            raise PermissionError(errno.EPERM, "Operation not permitted")
+
+        monkeypatch.setattr(Path, "hardlink_to", none)
+    place, failed = tmp_path / "box.toml", []
+    for at in range(1, 20):
+        with pytest.MonkeyPatch.context() as patch:
+            steps = Failing(patch, at)
+            try:
+                put_new(place, b"whole")
+            except OSError:
+                assert not place.exists(), at
+        failed += steps.failed
+        if place.exists():
+            assert place.read_bytes() == b"whole" and place.stat().st_mode & 0o777 == 0o666 & ~mask()
+            place.unlink()
+        for left in tmp_path.iterdir():  # only where it could not be taken away
+            assert steps.failed == ["unlink"] and became(left.name) == "box.toml", at
+            left.unlink()
+    moves = {"hardlink_to"} if links else {"hardlink_to", "replace"}
+    assert set(failed) == {"write", "fsync", "chmod", "unlink"} | moves
+    place.symlink_to(tmp_path / "nowhere")
+    with pytest.raises(FileExistsError):
+        put_new(place, b"whole")
+    assert place.is_symlink() and not (tmp_path / "nowhere").exists()
+
+
+def test_of_two_new_jobs_of_one_name_the_second_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    place, fsync = tmp_path / "box.toml", os.fsync
+
+    def meanwhile(handle: int) -> None:
+        place.write_bytes(b"other")
+        fsync(handle)
+
+    monkeypatch.setattr(os, "fsync", meanwhile)
+    with pytest.raises(FileExistsError):
+        put_new(place, b"whole")
+    assert tree(tmp_path) == {"box.toml": b"other"}
+
+
+def mask() -> int:
+    found = os.umask(0)
+    os.umask(found)
+    return found
 
 
 def test_a_disk_that_is_read_only(tmp_path: Path, disk: Path) -> None:

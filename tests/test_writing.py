@@ -1,5 +1,7 @@
 """Files are written whole, by one run at a time, whatever stops a run on its way."""
 
+import os
+import shutil
 import subprocess
 import sys
 import time
@@ -7,6 +9,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from helpers.jobs import HOLES, WAVES, good, lay
+from helpers.runs import run_here, tree
 
 from facegraphic.errors import UserError
 from facegraphic.output.folder import write_all
@@ -97,3 +101,74 @@ def test_the_lock_of_a_run_that_was_killed_holds_nobody(tmp_path: Path) -> None:
         holder.kill()
     with held([tmp_path], patience=5):
         pass
+
+
+FAST = ("--only", "art,sheet", "--format", "svg")
+
+
+def linked(to: Path, name: str) -> str:
+    to.with_name(name).symlink_to(to)
+    return name
+
+
+def named_twice(to: Path, name: str) -> str:
+    os.link(to, to.with_name(name))
+    return name
+
+
+# How a job names the artwork that lies where an output is to be.
+WAYS_TO_NAME = {
+    "by name": lambda art: art.name,
+    "by full path": str,
+    "by a link": lambda art: linked(art, "link.svg"),
+    "by a second name": lambda art: named_twice(art, "second.svg"),
+    "by way of another folder": lambda art: f"../{art.parent.name}/{art.name}",
+}
+
+
+@pytest.mark.parametrize("way", WAYS_TO_NAME)
+def test_no_output_takes_the_place_of_artwork(tmp_path: Path, way: str) -> None:
+    art = tmp_path / "top-art.svg"
+    art.write_bytes(WAVES)
+    job = lay(tmp_path, good('"waves.svg"', f'"{WAYS_TO_NAME[way](art)}"'))
+    before = tree(tmp_path)
+    (tmp_path / "here").symlink_to(tmp_path)
+    for out in (tmp_path, tmp_path / "here"):
+        ran = run_here("make", job, "--out", out, *FAST)
+        assert ran.status == 1 and f"{out / 'top-art.svg'}: this file was read" in ran.err and "--out" in ran.err
+    (tmp_path / "here").unlink()
+    assert tree(tmp_path) == before and not (tmp_path / ".made.json").exists()
+    assert run_here("make", job, *FAST).status == 0
+
+
+def test_no_output_takes_the_place_of_a_job_its_holes_or_its_font(tmp_path: Path) -> None:
+    job = lay(tmp_path, good())
+    for file in (job, job.with_name("holes.csv")):
+        with pytest.raises(UserError) as told:
+            write_all(tmp_path / "new", {"a": b"a", "b": b"b"}, inputs=[file, tmp_path / "new" / "." / "b"])
+        assert [Path(problem.file).name for problem in told.value.problems] == ["b"]
+    assert not (tmp_path / "new").exists()
+    # A job may have any name, that of an output too.
+    report = job.rename(tmp_path / "steps.md")
+    shutil.copy(report, tmp_path / "report.json")
+    for name in ("steps.md", "report.json"):
+        ran = run_here("make", tmp_path / name, "--out", tmp_path, "--only", "art,steps", "--format", "svg")
+        assert ran.status == 1 and f"{tmp_path / name}: this file was read" in ran.err
+        assert (tmp_path / name).read_text(encoding="utf-8") == good()
+    (tmp_path / "report.json").write_text(HOLES, encoding="utf-8")
+    job = lay(tmp_path / "job", good('"holes.csv"', '"../report.json"'))
+    ran = run_here("make", job, "--out", tmp_path, *FAST)
+    assert ran.status == 1 and f"{tmp_path / 'report.json'}: this file was read" in ran.err
+    assert (tmp_path / "report.json").read_text(encoding="utf-8") == HOLES
+
+
+def test_of_jobs_that_share_sheets_no_output_takes_the_place_of_anothers_artwork(tmp_path: Path) -> None:
+    one, two = (lay(tmp_path / name, good()).rename(tmp_path / name / f"{name}.toml") for name in ("one", "two"))
+    art = tmp_path / "out" / "one" / "top-art.svg"
+    art.parent.mkdir(parents=True)
+    art.write_bytes(WAVES)
+    two.write_text(good('"waves.svg"', '"../out/one/top-art.svg"'), encoding="utf-8")
+    before = tree(tmp_path)
+    ran = run_here("make", one, two, "--out", tmp_path / "out", *FAST)
+    assert ran.status == 1 and f"{art}: this file was read" in ran.err
+    assert tree(tmp_path) == before

@@ -68,16 +68,24 @@ def made_alone(tell: Progress, task: Task) -> Done:
         return done
     try:
         with nothing_unforeseen(str(task.path)):
-            return replace(_written(task, done.prepared, tell), findings=done.findings)
+            written = _written(task, done.prepared, tell)
+            return replace(written, findings=(*done.findings, *written.findings))
     except UserError as error:
         return Done(done.findings, wrong=tuple(error.problems))
 
 
 def _written(task: Task, prepared: Prepared, tell: Progress) -> Done:
     files = make(prepared, task.wishes, tell)
-    kept = {RECORD: record(task.asked, _sources([prepared]), files)} if task.asked else {}
-    write_all(task.folder, {**files, **kept})
-    return Done(report=files["report.json"])
+    sources = _sources([prepared])
+    edited: list[Path] = []
+    kept = {**files, RECORD: record(task.asked, sources, files)}
+    write_all(task.folder, kept, inputs=map(Path, sources), tell=edited.append)
+    return Done(tuple(map(_stays, edited)), files["report.json"])
+
+
+def _stays(path: Path) -> Finding:
+    what = f"{path.name} was made by an earlier run and has been edited since, so it stays though it is outdated"
+    return Finding("edited", "note", what, "don't print it with the others; take it away or give it another name")
 
 
 def _sources(prepared: Iterable[Prepared]) -> Mapping[str, str]:
@@ -140,7 +148,10 @@ class Bench:
         sources, asked = _sources(ready.values()), self.order.asked()
         named = [(str(path), self.order.folders[path], files) for path, files in jobs.items()]
         named.append((str(shared), shared, sheets))
-        write_together({folder: {**files, RECORD: record(asked, sources, files)} for _, folder, files in named})
+        kept = {folder: {**files, RECORD: record(asked, sources, files)} for _, folder, files in named}
+        edited: list[Path] = []
+        write_together(kept, inputs=map(Path, sources), tell=edited.append)
+        self.told.findings(shared.name, tuple(map(_stays, edited)))
         for name, folder, files in named:
             self.told.made(name, folder, files["report.json"])
 

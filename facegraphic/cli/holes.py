@@ -22,8 +22,8 @@ from facegraphic.drill.scan.vision import Pixels
 from facegraphic.drill.summary import moved_to_middle, reading_record, summary
 from facegraphic.errors import Problem, UserError
 from facegraphic.film.measured import measured_scene
-from facegraphic.job.files import read_file
 from facegraphic.job.load import load_job
+from facegraphic.job.reading import read_file
 from facegraphic.job.scans import looks_like_picture, scan_dpi, scan_pixels
 from facegraphic.output.folder import write_all
 from facegraphic.output.png import png_bytes
@@ -98,7 +98,7 @@ def holes(file: Path, **options: Any) -> None:
         view = found.pixels if found.survey.view is None else found.survey.view
         image = png_bytes(measured_scene(view, found.survey, fit), 300)
         target: Path = options["picture"]
-        write_all(target.parent, {target.name: image}, "choose another place with --picture")
+        write_all(target.parent, {target.name: image}, "choose another place with --picture", [file])
     _tell(found, fit, options["as_json"])
 
 

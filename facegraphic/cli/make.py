@@ -57,11 +57,24 @@ def make(jobs: tuple[Path, ...], **options: Any) -> None:
     gang = len(jobs) > 1 and "sheet" in options["only"] and not options["apart"]
     folders = {path: _folder(path, options["out"], len(jobs) > 1) for path in jobs}
     shared = options["out"] or jobs[0].with_name("gang-out")
-    if len({*folders.values(), *([shared] if gang else [])}) < len(jobs) + gang:
-        raise click.UsageError("two of the jobs would write to the same folder; make them one at a time")
+    _require_apart([*((path, _folder(path, options["out"], len(jobs) > 1)) for path in jobs)], shared if gang else None)
     # Builds must not depend on what an earlier one left behind.
     forgetful = options["fresh"] or os.environ.get("CI", "").lower() not in ("", "0", "false")
     make_all(Order(options, folders, shared if gang else None, forgetful))
+
+
+def _require_apart(jobs: list[tuple[Path, Path]], shared: Path | None) -> None:
+    """UsageError if two jobs, or a job and the sheets that all share, have one folder, whatever it is called."""
+    taken = {os.path.realpath(shared): "the sheets that the jobs share"} if shared else {}
+    for job, folder in jobs:
+        place = os.path.realpath(folder)
+        if place not in taken:
+            taken[place] = str(job)
+        elif os.path.realpath(taken[place]) == os.path.realpath(job):
+            raise click.UsageError(f"{job} is named twice; name each job once")
+        else:
+            mend = "give one job file another name, or make each by itself with its own --out"
+            raise click.UsageError(f"{taken[place]} and {job} would be written to one folder, {folder}; {mend}")
 
 
 def _folder(job: Path, out: Path | None, several: bool) -> Path:

@@ -3,7 +3,7 @@
 import json
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +11,8 @@ import click
 
 from facegraphic.cli.talk import complain, tell_findings
 from facegraphic.errors import Finding, UserError
-from facegraphic.output.made import nothing_new
+from facegraphic.job.reading import read_file
+from facegraphic.output.made import MOST_HASHED, REPORT, Now, nothing_new
 
 # The options that bear on what is made.
 ASKED = ("only", "formats", "views", "dpi", "mirror", "paper", "copies", "printer", "apart")
@@ -28,6 +29,7 @@ class Order:
     folders: Mapping[Path, Path]
     shared: Path | None
     forgetful: bool
+    now: Now = field(default_factory=Now, compare=False)  # jobs that share sheets have all sources in common
 
     def asked(self, job: Path | None = None) -> str:
         """All that bears on what is made of a job alone, or of all together."""
@@ -36,12 +38,12 @@ class Order:
         return repr(([self.options[name] for name in ASKED], self.forgetful, places))
 
     def nothing_new(self, job: Path) -> bool:
-        return not self.options["fresh"] and nothing_new(self.folders[job], self.asked(job))
+        return not self.options["fresh"] and nothing_new(self.folders[job], self.asked(job), self.now)
 
     @property
     def nothing_new_at_all(self) -> bool:
         places = [*self.folders.values(), *([self.shared] if self.shared else [])]
-        return not self.options["fresh"] and all(nothing_new(place, self.asked()) for place in places)
+        return not self.options["fresh"] and all(nothing_new(place, self.asked(), self.now) for place in places)
 
 
 class Told:
@@ -63,7 +65,7 @@ class Told:
 
     def kept(self, name: str, folder: Path) -> None:
         """A job whose files stand as they are."""
-        report = (folder / "report.json").read_bytes()
+        report = read_file(folder / REPORT, MOST_HASHED)
         self.findings(name, tuple(_finding(found) for found in json.loads(report)["findings"]))
         if not self.quiet:
             click.echo(f"{name}: nothing has changed since the last run; --fresh makes it again", err=True)

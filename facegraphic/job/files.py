@@ -7,10 +7,11 @@ from pathlib import Path
 from facegraphic.drill.model import MOST_BYTES as MOST_HOLE_BYTES
 from facegraphic.drill.model import Asked, Reading
 from facegraphic.drill.read import read_holes
-from facegraphic.errors import Problem, UserError, nearest
+from facegraphic.errors import UserError, nearest
 from facegraphic.job.drawings import looks_like_svg, read_drawing
 from facegraphic.job.model import Drawing, Painted, Picture
 from facegraphic.job.reader import Table, shown
+from facegraphic.job.reading import read_file
 from facegraphic.lettering.font import Font, FontError
 from facegraphic.lettering.library import load_named, named_fonts, symbol_font
 from facegraphic.stock.limits import limit
@@ -18,26 +19,6 @@ from facegraphic.stock.limits import limit
 MOST_FONT_BYTES = limit("font-bytes")
 MOST_JOB_PIXELS = limit("job-pixels")
 MOST_ART_BYTES = limit("picture-bytes")
-
-
-def read_file(path: Path, most: int) -> bytes:
-    """Read a whole file of at most `most` bytes. UserError says why it cannot be read."""
-    problem, mend = "", "check the name and where it lies"
-    try:
-        if path.is_dir():
-            problem = "this is a folder, not a file"
-        elif not path.exists():
-            problem = "there is no such file"
-        elif not path.is_file():
-            problem = "this is not an ordinary file"
-        elif path.stat().st_size > most:
-            problem = f"the file has {path.stat().st_size} bytes, more than {most} are not read"
-            mend = "is this the right file? if so, make it smaller"
-        else:
-            return path.read_bytes()
-    except (OSError, ValueError) as error:
-        problem = f"it cannot be read: {getattr(error, 'strerror', None) or error}"
-    raise UserError(Problem(problem, mend, str(path)))
 
 
 @lru_cache(maxsize=8)

@@ -13,11 +13,12 @@ from facegraphic.job.board import read_board
 from facegraphic.job.coats import read_coats
 from facegraphic.job.depth import check_depth
 from facegraphic.job.faces import read_faces
-from facegraphic.job.files import Files, read_file
+from facegraphic.job.files import Files
 from facegraphic.job.finish import read_finish
 from facegraphic.job.lines import KeyPath, key_lines
 from facegraphic.job.model import Job
 from facegraphic.job.reader import LONGEST_LABEL, REQUIRED, Notes, Table, shown
+from facegraphic.job.reading import read_file
 from facegraphic.job.sheet import read_sheet
 from facegraphic.job.shown import read_shown
 from facegraphic.stock.faces import face_outline

@@ -12,10 +12,10 @@ from pathlib import Path
 from typing import Any
 
 from facegraphic.errors import Problem, UserError
-from facegraphic.job.files import read_file
 from facegraphic.job.lines import key_lines
 from facegraphic.job.model import Printer
 from facegraphic.job.reader import Notes, shown
+from facegraphic.job.reading import read_file
 from facegraphic.stock.limits import limit
 from facegraphic.units import format_number, parse_length
 

@@ -1,13 +1,11 @@
 """Write a job file back: whole or not at all, and never over what somebody else has written meanwhile."""
 
-import contextlib
-import os
 import stat
-import tempfile
 from pathlib import Path
 
 from facegraphic.errors import Problem, UserError
-from facegraphic.job.files import read_file
+from facegraphic.job.beside import written_beside
+from facegraphic.job.reading import read_file
 
 MOST_BYTES = 1_000_000
 _BOM = "\ufeff"
@@ -38,23 +36,13 @@ def save(path: Path, before: bytes, after: bytes) -> None:
     The file keeps its mode; a link stays one, and what it leads to is written.
     """
     place = path.resolve()
-    temporary = ""
     try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{place.name}.", suffix=".part", dir=place.parent)
-        with os.fdopen(handle, "wb") as file:
-            file.write(after)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(temporary).chmod(stat.S_IMODE(place.stat().st_mode))
-        if place.read_bytes() != before:
-            mend = "look at what is in it now, and make the change again"
-            raise ChangedMeanwhile(Problem("the file has been changed meanwhile, outside this page", mend, path.name))
-        Path(temporary).replace(place)
-        temporary = ""
+        with written_beside(place, after) as beside:
+            beside.chmod(stat.S_IMODE(place.stat().st_mode))
+            if place.read_bytes() != before:
+                what, mend = "the file has been changed meanwhile, outside this page", "look at what is in it now"
+                raise ChangedMeanwhile(Problem(what, f"{mend}, and make the change again", path.name))
+            beside.replace(place)
     except OSError as error:
         mend = "give yourself leave to write there, or make room"
         raise UserError(Problem(f"cannot write: {error.strerror or error}", mend, path.name)) from None
-    finally:
-        if temporary:
-            with contextlib.suppress(OSError):
-                Path(temporary).unlink()

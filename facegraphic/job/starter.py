@@ -4,6 +4,7 @@ import os
 from pathlib import Path
 
 from facegraphic.errors import Problem, UserError
+from facegraphic.job.beside import put_new
 
 STARTER = """\
 # A facegraphic job: one file a box. Lengths are mm, or text such as "3/8 in".
@@ -88,14 +89,13 @@ def title_of(path: Path) -> str:
 
 
 def write_new(path: Path, text: str) -> None:
-    """Write a file that is not there yet. UserError if it is, or cannot be written."""
+    """Write a file that is not there yet, whole or not at all. UserError if it is, or cannot be written."""
     try:
-        with path.open("x", encoding="utf-8") as file:
-            file.write(text)
+        put_new(path, text.encode("utf-8"))
     except FileExistsError:
         raise UserError(_taken(path)) from None
     except OSError as error:
-        mend = "choose a folder that exists and that you may write to"
+        mend = "choose a folder that exists and that you may write to, or make room"
         raise UserError(Problem(f"cannot write: {error.strerror}", mend, str(path))) from None
 
 

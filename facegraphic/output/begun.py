@@ -1,28 +1,27 @@
 """What a run is about to write, noted in its folder until all of it stands: what a run left that was killed is known.
 
-The note is a file of names. Where it lies, nothing in the folder is taken for finished.
+The note is a file of names and hashes. Where it lies, nothing in the folder is taken for finished.
 """
 
 import json
 from collections.abc import Mapping, Set
 from pathlib import Path
 
-from facegraphic.output.earlier import REPORT, outputs_before, outputs_in
+from facegraphic.output.earlier import listed, made_before, made_in
 from facegraphic.output.made import BEGUN, RECORD, part_of
 
 
 def note(folder: Path, files: Mapping[str, bytes]) -> Mapping[str, bytes]:
-    """The note for files that are to be written to a folder; none for files without a report, which no run mixes up."""
-    if REPORT not in files:
+    """The note for files that are to be written to a folder; none for files without a record, which no run mixes up."""
+    if RECORD not in files:
         return {}
-    listed = sorted(outputs_before(folder) | outputs_in(json.loads(files[REPORT])))
-    text = {"outputs": [{"file": name, "kind": kind} for name, kind in listed]}
+    text = {"left": listed(made_before(folder) | made_in(json.loads(files[RECORD])))}
     return {BEGUN: json.dumps(text, indent=1).encode("utf-8")}
 
 
 def sweep(folder: Path, names: Set[str]) -> None:
     """Take away what runs that were killed have left beside files of some names; nobody else may write here now."""
-    known = {*names, RECORD, BEGUN, *(name for name, _ in outputs_before(folder))}
+    known = {*names, RECORD, BEGUN, *(made.file for made in made_before(folder))}
     for path in folder.iterdir():
         if part_of(path.name) in known:
             path.unlink(missing_ok=True)

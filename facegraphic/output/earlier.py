@@ -1,24 +1,43 @@
-"""What the last run has made, read back from its ``report.json``: a layout that needn't change shouldn't."""
+"""What earlier runs have made in a folder, read back: what needn't change shouldn't, what is outdated should go.
+
+Where labels stood is told by ``report.json``. What is ours to take away is told by our own record alone, with the hash
+that each file had: neither a report from elsewhere nor an edited file is taken for our own work.
+"""
 
 import json
-from collections.abc import Mapping
+import stat
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
-from facegraphic.output.made import BEGUN
+from facegraphic.job.reading import hash_of
+from facegraphic.output.made import BEGUN, MOST_HASHED, RECORD, REPORT, kept_json
 
-REPORT = "report.json"
 MASKS = frozenset({"mask", "plugs", "mask-sheet"})
 Places = Mapping[str, Mapping[str, str]]
-Outputs = frozenset[tuple[str, str]]  # by file and kind
+
+
+class Made(NamedTuple):
+    """A file that a run has made."""
+
+    file: str
+    kind: str
+    hash: str
+
+
+class Earlier(NamedTuple):
+    """What is to be taken away, what is of no use but stays since it was edited, and all that is to be remembered."""
+
+    away: tuple[Path, ...] = ()
+    edited: tuple[Path, ...] = ()
+    left: tuple[Made, ...] = ()
 
 
 def places_of(folder: Path) -> Places:
     """By side and hole, the place of each label in a folder's report; nothing where there is none that can be read."""
     try:
-        report = json.loads((folder / REPORT).read_bytes())
-        return {str(face["side"]): dict(_places(face)) for face in report["faces"]}
-    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return {str(face["side"]): dict(_places(face)) for face in kept_json(folder / REPORT)["faces"]}
+    except (KeyError, TypeError):
         return {}
 
 
@@ -27,32 +46,78 @@ def _places(face: Any) -> list[tuple[str, str]]:
     return [(str(legend["hole"]), str(legend["place"])) for legend in labels]
 
 
-def outputs_before(folder: Path) -> Outputs:
-    """What may stand in a folder: what its report names, and what a run that did not come to its end was to write."""
-    return _outputs_read(folder / REPORT) | _outputs_read(folder / BEGUN)
+def made_before(folder: Path) -> frozenset[Made]:
+    """What may stand in a folder: what its record names, and what a run that did not come to its end was to write."""
+    return made_in(kept_json(folder / RECORD)) | _listed(kept_json(folder / BEGUN))
 
 
-def outputs_in(report: Any) -> Outputs:
-    return frozenset((str(output["file"]), str(output["kind"])) for output in report["outputs"])
-
-
-def _outputs_read(path: Path) -> Outputs:
+def made_in(record: Any) -> frozenset[Made]:
+    """All that a record names; nothing if it is none."""
     try:
-        return outputs_in(json.loads(path.read_bytes()))
-    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        kinds = record["kinds"]
+        made = frozenset(
+            Made(str(name), str(kinds[name]), str(now)) for name, now in record["made"].items() if name in kinds
+        )
+    except (KeyError, TypeError, AttributeError):
+        return frozenset()
+    return made | _listed(record)
+
+
+def _listed(record: Any) -> frozenset[Made]:
+    try:
+        return frozenset(Made(str(one["file"]), str(one["kind"]), str(one["hash"])) for one in record["left"])
+    except (KeyError, TypeError):
         return frozenset()
 
 
-def outdated(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
-    """Files that earlier runs have made and this one does not, though it has others of their kind. A job that was asked
-    for masks and has none of a kind any more has no use for the earlier ones.
+def listed(made: Iterable[Made]) -> list[dict[str, str]]:
+    """Files as a record or a note has them under "left"."""
+    return [one._asdict() for one in sorted(made)]
+
+
+def earlier(folder: Path, files: Mapping[str, bytes], needed: Callable[[Path], bool]) -> Earlier:
+    """What becomes of files that earlier runs have made and this one does not.
+
+    They go if this one has others of their kind and format. A job that was asked for masks and has none of a kind any
+    more has no use for the earlier ones. What was edited stays, and what is `needed`.
     """
-    if REPORT not in files:
-        return []
-    new = json.loads(files[REPORT])
-    now = outputs_in(new)
-    kinds = {(kind, Path(name).suffix) for name, kind in now}
-    lost = MASKS - {kind for kind, _ in kinds} if "masks" in new.get("asked", ()) else set()
-    gone = [name for name, kind in outputs_before(folder) - now if (kind, Path(name).suffix) in kinds or kind in lost]
-    # A report is a file like any other: only plain names in this very folder are believed.
-    return sorted(folder / name for name in gone if Path(name).name == name and (folder / name).is_file())
+    if RECORD not in files or REPORT not in files:
+        return Earlier()
+    now = made_in(json.loads(files[RECORD]))
+    kinds = {(made.kind, Path(made.file).suffix) for made in now}
+    lost = MASKS - {kind for kind, _ in kinds} if "masks" in json.loads(files[REPORT]).get("asked", ()) else set()
+    away, edited, left = [], [], []
+    for name, ones in _by_name(made_before(folder)).items():
+        path = folder / name
+        # A record is a file like any other: only plain names in this very folder are believed.
+        if name in files or Path(name).name != name or not _ordinary(path):
+            continue
+        outdated = any((one.kind, path.suffix) in kinds or one.kind in lost for one in ones)
+        ours = outdated and not needed(path) and _hash(path) in {one.hash for one in ones}
+        if ours:
+            away.append(path)
+        else:
+            left += ones
+            edited += [path] if outdated and not needed(path) else []
+    return Earlier(tuple(away), tuple(edited), tuple(left))
+
+
+def _by_name(made: Iterable[Made]) -> dict[str, list[Made]]:
+    found: dict[str, list[Made]] = {}
+    for one in sorted(made):
+        found.setdefault(one.file, []).append(one)
+    return found
+
+
+def _ordinary(path: Path) -> bool:
+    try:
+        return stat.S_ISREG(path.lstat().st_mode)
+    except (OSError, ValueError):
+        return False
+
+
+def _hash(path: Path) -> str:
+    try:
+        return hash_of(path, MOST_HASHED)
+    except OSError:
+        return "unknown"

@@ -4,14 +4,15 @@ import errno
 import os
 import secrets
 import tempfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from facegraphic.errors import Problem, UserError
 from facegraphic.output.begun import note, sweep
-from facegraphic.output.earlier import REPORT, outdated
+from facegraphic.output.earlier import earlier, listed
 from facegraphic.output.lock import held
-from facegraphic.output.made import RECORD
+from facegraphic.output.made import RECORD, REPORT, with_left
 
 ANOTHER_FOLDER = "choose another folder with --out, or make room and give yourself leave to write there"
 LAST = (REPORT, RECORD)  # what tells of the other files is put in place after them
@@ -19,34 +20,114 @@ LAST = (REPORT, RECORD)  # what tells of the other files is put in place after t
 Folders = Mapping[Path, Mapping[str, bytes]]
 
 
-def write_all(folder: Path, files: Mapping[str, bytes], mend: str = ANOTHER_FOLDER) -> list[Path]:
-    """Write every file beside its place, then move them all into it. UserError, and nothing changed, if one fails."""
-    return write_together({folder: files}, mend)
+def _silent(path: Path) -> None:
+    """Say nothing of a file that stays."""
 
 
-def write_together(folders: Folders, mend: str = ANOTHER_FOLDER) -> list[Path]:
+def write_all(
+    folder: Path,
+    files: Mapping[str, bytes],
+    mend: str = ANOTHER_FOLDER,
+    inputs: Iterable[Path] = (),
+    tell: Callable[[Path], None] = _silent,
+) -> list[Path]:
+    """Write every file beside its place, then move them all into it. UserError, and nothing changed, if one fails.
+
+    UserError too if one would take the place of an input, whatever name or link that goes by.
+    """
+    return write_together({folder: files}, mend, inputs, tell)
+
+
+def write_together(
+    folders: Folders,
+    mend: str = ANOTHER_FOLDER,
+    inputs: Iterable[Path] = (),
+    tell: Callable[[Path], None] = _silent,
+) -> list[Path]:
     """The same for the files of several folders, all or none.
 
     What an earlier run has made of the same kind and format, and this one has not, is taken away: a sheet too many
-    would be printed with the others. Runs that write to the same folder do so one after the other. Killed at any
-    moment, of every file the old one stands or the new one; a note then tells the next run what there is to clear up.
+    would be printed with the others. It must be in the folder's record with the hash that it has; what was edited
+    stays, and is told of. Runs that write to the same folder do so one after the other. Killed at any moment, of every
+    file the old one stands or the new one; a note then tells the next run what there is to clear up.
     """
-    moving = _Moving()
+    read = frozenset(who for path in inputs for who in _identities(path))
+    _require_apart([folder / name for folder, files in folders.items() for name in files], read)
+    moving = _Moving(read)
+    try:
+        with _folders(folders), held(folders):
+            written = moving.all_of(folders)
+    except OSError as error:
+        place = error.place if isinstance(error, _NoFolder) else moving.place
+        raise UserError(Problem(f"cannot write: {error.strerror or error}", mend, str(place))) from None
+    for path in moving.edited:
+        tell(path)
+    return written
+
+
+class _NoFolder(OSError):
+    """A folder that cannot be made, and why."""
+
+    def __init__(self, why: OSError, place: Path) -> None:
+        what = why.strerror
+        if isinstance(why, FileExistsError):
+            what = (
+                "this link leads nowhere"
+                if place.is_symlink() and not place.exists()
+                else "this is a file, not a folder"
+            )
+        elif isinstance(why, NotADirectoryError):
+            what = "this is below a file, not a folder"
+        super().__init__(why.errno, what)
+        self.place = place
+
+
+@contextmanager
+def _folders(folders: Iterable[Path]) -> Iterator[None]:
+    """Make folders that are missing; those that are empty still are taken away again if what is done there fails."""
+    made: list[Path] = []
     try:
         for folder in folders:
-            moving.place = folder
-            folder.mkdir(parents=True, exist_ok=True)
-        with held(folders):
-            return moving.all_of(folders)
-    except OSError as error:
-        raise UserError(Problem(f"cannot write: {error.strerror or error}", mend, str(moving.place))) from None
+            missing = [path for path in (folder, *folder.parents) if not os.path.lexists(path)]
+            made += reversed(missing)
+            try:
+                folder.mkdir(parents=True, exist_ok=True)
+            except OSError as error:
+                raise _NoFolder(error, folder) from None
+        yield
+    except BaseException:
+        for path in reversed(made):
+            with suppress(OSError):  # not made, or something is in it
+                path.rmdir()
+        raise
+
+
+def _require_apart(outputs: Iterable[Path], read: frozenset[object]) -> None:
+    """UserError that names every output in whose place an input lies: it is the only one that there is, maybe."""
+    mend = "choose another folder with --out, or give the file that was read another name"
+    what = "this file was read, and an output of the same name would take its place"
+    wrong = [Problem(what, mend, str(output)) for output in outputs if _identities(output) & read]
+    if wrong:
+        raise UserError(wrong)
+
+
+def _identities(path: Path) -> frozenset[object]:
+    """What a file is known by: where it really lies and, if it is there, which one it is of its disk."""
+    place = os.path.realpath(path)
+    try:
+        facts = path.stat()
+    except (OSError, ValueError):
+        return frozenset({place})
+    return frozenset({place, (facts.st_dev, facts.st_ino)})
 
 
 class _Moving:
     """One move of files into their places, and the way back from it; `place` is what is in hand."""
 
-    def __init__(self) -> None:
+    def __init__(self, read: frozenset[object]) -> None:
         self.place = Path()
+        self.read = read
+        self.edited: list[Path] = []  # of no use, but no longer only ours
         self.staged: list[tuple[Path, Path]] = []  # files beside their places, and these
         self.kept: dict[Path, Path | None] = {}  # earlier files, each with a second name if it could have one
         self.begun: list[Path] = []  # places that are no longer as they were, or soon not
@@ -70,18 +151,21 @@ class _Moving:
                 _cleared(self.notes)
         return [final for _, final in self.staged if final not in self.notes]
 
-    def _ready(self, folder: Path, files: Mapping[str, bytes]) -> list[Path]:
+    def _ready(self, folder: Path, files: Mapping[str, bytes]) -> Iterable[Path]:
         """Write a folder's files beside their places; what there will be outdated then."""
         self.place = folder
-        old = outdated(folder, files)
+        before = earlier(folder, files, lambda path: bool(_identities(path) & self.read))
+        self.edited += before.edited
+        if RECORD in files:
+            files = {**files, RECORD: with_left(files[RECORD], listed(before.left))}
         sweep(folder, files.keys())
         for name, data in note(folder, files).items():
-            before = (folder / name).exists()
+            there = (folder / name).exists()
             self._stage(folder / name, data).replace(folder / name)
-            self.notes[folder / name] = before
+            self.notes[folder / name] = there
         for name, data in files.items():
             self._stage(folder / name, data)
-        return old
+        return before.away
 
     def _stage(self, final: Path, data: bytes) -> Path:
         self.place = final

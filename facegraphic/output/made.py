@@ -7,14 +7,23 @@ import json
 import re
 import sys
 from collections.abc import Mapping
+from functools import cache
 from hashlib import sha256
 from importlib import resources
 from pathlib import Path
 from sysconfig import get_path
 from typing import Any
 
+from facegraphic.errors import UserError
+from facegraphic.job.reading import hash_of, read_file
+from facegraphic.stock.limits import limit
+
+REPORT = "report.json"
 RECORD = ".made.json"
 BEGUN = ".begun.json"  # lies there while files are moved in, and after a run that was killed on its way
+
+MOST_KEPT = limit("report-bytes")
+MOST_HASHED = limit("made-bytes")
 
 Hashes = Mapping[str, str]
 
@@ -23,8 +32,9 @@ def hashed(data: bytes) -> str:
     return sha256(data).hexdigest()
 
 
+@cache
 def program() -> str:
-    """What tells this program and the packages that it runs on from any other state of them."""
+    """What tells this program and the packages that it runs on from any other state of them; looked at once a run."""
     found = [sys.version, *sorted(entry.name for entry in Path(get_path("purelib")).glob("*-info"))]
     for file in sorted(_files(resources.files("facegraphic"))):
         facts = file.stat()
@@ -37,10 +47,31 @@ def _files(folder: Any) -> list[Path]:
 
 
 def record(asked: str, sources: Hashes, files: Mapping[str, bytes]) -> bytes:
-    """A record of what was asked for, of files read (by path; "" for one that is not there) and of files made."""
+    """A record of what was asked for, of files read (by path; "" for one that is not there) and of files made.
+
+    `files` are all of a run, with its report. Asked for nothing, a record only tells what was made.
+    """
     made = {name: hashed(data) for name, data in files.items() if name != RECORD}
-    text = {"program": program(), "asked": asked, "read": dict(sources), "made": made}
-    return json.dumps(text, indent=1, sort_keys=True).encode("utf-8")
+    kinds = {output["file"]: output["kind"] for output in json.loads(files[REPORT])["outputs"]}
+    text = {"program": program(), "asked": asked, "read": dict(sources), "made": made, "kinds": kinds}
+    return _text(text)
+
+
+def with_left(record: bytes, left: list[dict[str, str]]) -> bytes:
+    """A record that also names what earlier runs have made and is still there."""
+    return _text({**json.loads(record), "left": left}) if left else record
+
+
+def _text(record: Mapping[str, Any]) -> bytes:
+    return json.dumps(record, indent=1, sort_keys=True).encode("utf-8")
+
+
+def kept_json(path: Path) -> Any:
+    """What an ordinary file of JSON holds that lies beside what was made; None if it cannot be read."""
+    try:
+        return json.loads(read_file(path, MOST_KEPT))
+    except (UserError, ValueError, RecursionError):
+        return None
 
 
 def part_of(name: str) -> str:
@@ -54,20 +85,21 @@ def _finished(folder: Path) -> bool:
     return not any(BEGUN in (path.name, part_of(path.name)) for path in folder.iterdir())
 
 
-def nothing_new(folder: Path, asked: str) -> bool:
+class Now(dict[Path, str]):
+    """Hashes of files as they are now, each looked at once; "" for one that is not there."""
+
+    def __missing__(self, path: Path) -> str:
+        self[path] = hash_of(path, MOST_HASHED)
+        return self[path]
+
+
+def nothing_new(folder: Path, asked: str, now: Now) -> bool:
     """Whether a folder holds just what a run that is asked for the same would make of the same files."""
+    kept = kept_json(folder / RECORD)
     try:
-        kept = json.loads((folder / RECORD).read_bytes())
-        if kept["asked"] != asked or kept["program"] != program():
+        if kept["asked"] != asked or kept["program"] != program() or REPORT not in kept["made"]:
             return False
-        made = all(_now(folder / name) == before for name, before in kept["made"].items())
-        return _finished(folder) and made and all(_now(Path(path)) == before for path, before in kept["read"].items())
-    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        made = all(now[folder / name] == before for name, before in kept["made"].items())
+        return _finished(folder) and made and all(now[Path(path)] == before for path, before in kept["read"].items())
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return False
-
-
-def _now(path: Path) -> str:
-    try:
-        return hashed(path.read_bytes())
-    except FileNotFoundError:
-        return ""

@@ -14,6 +14,7 @@ from facegraphic.job.load import job_text, read_job
 from facegraphic.job.saving import ChangedMeanwhile, body_of, job_bytes, save, text_of
 from facegraphic.output.earlier import places_of
 from facegraphic.output.folder import write_all
+from facegraphic.output.made import RECORD, record
 from facegraphic.page.apart import unbroken
 from facegraphic.page.layouts import Layouts
 from facegraphic.page.pictures import Kept
@@ -207,9 +208,13 @@ class Bench:
     def make(self, progress: Progress) -> Path:
         """Make everything anew from the file, as the command does, and write it. UserError says why not."""
         try:
-            files = make(prepare(self.path, self._wishes()), self.wishes, progress)
+            prepared = prepare(self.path, self._wishes())
+            files = make(prepared, self.wishes, progress)
             with unbroken():
-                write_all(self.folder, files, "make room, or give yourself leave to write there")
+                # Asked for by nobody but the page, it is made again by the command; what is there is known by it.
+                kept = {**files, RECORD: record("", dict(prepared.job.read), files)}
+                inputs = [Path(path) for path, _ in prepared.job.read]
+                write_all(self.folder, kept, "make room, or give yourself leave to write there", inputs)
         except UserError:
             raise
         except Exception as error:

@@ -1,6 +1,5 @@
 """The state of a job as the page is told it: JSON-ready records. Lengths are mm, y up, but for the outlines' paths."""
 
-import json
 import re
 from pathlib import Path
 from typing import Any
@@ -11,6 +10,7 @@ from facegraphic.film.gang import Gang
 from facegraphic.job.model import Job
 from facegraphic.layout.model import FaceLayout, Legend, PlacedHole
 from facegraphic.masks.cut import body_paint
+from facegraphic.output.made import kept_json
 from facegraphic.output.report import finding_record, sheet_records
 from facegraphic.page.answers import problem_record
 from facegraphic.page.bench import Bench
@@ -138,8 +138,8 @@ def _sheets(gang: Gang, version: int) -> list[dict[str, Any]]:
 def outputs(folder: Path) -> list[dict[str, str]]:
     """The files of the last make that are still there, as its report names them."""
     try:
-        named = [str(output["file"]) for output in json.loads((folder / "report.json").read_bytes())["outputs"]]
-    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        named = [str(output["file"]) for output in kept_json(folder / "report.json")["outputs"]]
+    except (KeyError, TypeError):
         return []
     there = [name for name in (*named, "report.json") if made_file(folder, name)]
     return [{"file": name, "href": f"made/{name}"} for name in dict.fromkeys(there)]
