@@ -19,8 +19,9 @@ HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 LOOKUP = 25  # elements passed in a search for one by its id cost as much as drawing one
 REBUILT = 3  # a gradient that goes back to another is built anew wherever it is used
 CHARACTERS = 4  # of path data make a corner, at least
-_URL = re.compile(r"(clip-path|marker[-\w]*|fill|stroke)\s*[:=]\s*['\"]?\s*url\(\s*['\"]?#([^'\")\s]+)", re.IGNORECASE)
-_RULE = re.compile(r"([^{}]*)\{([^{}]*)\}")
+_URL = re.compile(
+    r"(clip-path|marker[-\w]*|fill|stroke)\s*[:=]\s*(?:['\"]\s*)?url\(\s*['\"]?#([^'\")\s]+)", re.IGNORECASE
+)
 _TRANSFORM = re.compile(r"(matrix|scale|skew)[XY]?\s*\(([^()]*)")
 _FIGURE = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 MOST_STRETCH = 1e12  # beyond it the drawing engine loses itself
@@ -52,6 +53,14 @@ class Load:
         )
 
 
+def _rules(css: str) -> Iterator[tuple[str, str]]:
+    """What each rule of a style sheet is for, and its properties, in one pass."""
+    for text in css.split("}")[:-1]:
+        before, opened, block = text.rpartition("{")
+        if opened:
+            yield before.rpartition("{")[2], block
+
+
 class Sheet:
     """What a drawing's style sheets ask of every element: references, an opacity, rules to try."""
 
@@ -60,7 +69,7 @@ class Sheet:
         parts: Counter[str] = Counter()
         self.involved = 0
         self.faint: set[str] = set()
-        for prelude, block in _RULE.findall(css):
+        for prelude, block in _rules(css):
             for part in (part.strip() for part in prelude.split(",")):
                 parts[part] += 1
                 self.involved += not _PLAIN.fullmatch(part)
