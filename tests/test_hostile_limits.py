@@ -145,10 +145,10 @@ def _scans(many: int) -> bytes:
 
 SMALL = zlib.compress(bytes(90))
 PICTURES: list[tuple[str, Bytes, str]] = [
-    ("pixels", lambda: _wide(9999, 9999, 8, 6), "more than 64 million"),
-    ("pixels of one bit", lambda: _wide(9999, 9999, 1, 0), "more than 64 million"),
+    ("pixels", lambda: _wide(9999, 9999, 8, 6), "more than 32 million"),
+    ("pixels of one bit", lambda: _wide(9999, 9999, 1, 0), "more than 32 million"),
     ("scans", lambda: _scans(3000), "scans"),
-    ("a row without end", lambda: png_file(2**31 - 1, 1, 8, 0, SMALL), "more than 64 million"),
+    ("a row without end", lambda: png_file(2**31 - 1, 1, 8, 0, SMALL), "more than 32 million"),
     ("a profile", lambda: png_file(9, 9, 8, 0, SMALL, chunk(b"iCCP", b"a\0\0" + zlib.compress(bytes(10**8)))), "harm"),
     (
         "a text",
@@ -230,6 +230,8 @@ TAKEN: list[tuple[str, Bytes]] = [
     ("comments", lambda: svg("<style>" + "/**/" * 49_000 + "</style><rect width='9' height='9'/>")),
     ("a style without a rule", lambda: svg("<style>" + "a" * 199_000 + "</style><rect width='9' height='9'/>")),
     ("a style of blanks", lambda: svg("<style>a{fill:" + " " * 199_000 + "}</style><rect width='9' height='9'/>")),
+    ("pixels of one bit", lambda: _wide(5656, 5656, 1, 0)),
+    ("pixels of 16 bits", lambda: _wide(5656, 5656, 16, 6)),
     ("scans", lambda: _scans(limit("jpeg-scans") - 10)),
 ]
 
