@@ -12,7 +12,8 @@ from typing import Any
 from defusedxml import DefusedXmlException
 from defusedxml import ElementTree as SafeET
 
-from facegraphic.job.drawing_work import DEEPEST, HREFS, MOST_NODES, Measure
+from facegraphic.job.drawing_weight import SEGMENT
+from facegraphic.job.drawing_work import DEEPEST, HREFS, MOST_NODES, MOST_WORK, Measure
 from facegraphic.job.model import Drawing
 from facegraphic.job.path_data import one_letter_each
 from facegraphic.stock.limits import limit
@@ -26,6 +27,7 @@ LONGEST_PATHS, LONGEST_POINTS = limit("art-path-length"), limit("art-points-leng
 LONGEST_CSS, MOST_RULES, MOST_DASHES = limit("art-css-length"), limit("art-css-rules"), limit("art-dashes")
 
 MOST_FAULTS = 20
+MOST_SEGMENTS = MOST_WORK // SEGMENT
 MOST_STEPS = 4  # elements within each other that a style rule may name
 
 _DRAWN = {
@@ -128,7 +130,7 @@ class _CountingParser(SafeET.DefusedXMLParser):  # type: ignore[misc]
 class _Faults:
     def __init__(self) -> None:
         self.found: list[str] = []
-        self.paths = self.css = 0
+        self.paths = self.css = self.segments = 0
 
     def add(self, what: str) -> None:
         if len(self.found) < MOST_FAULTS:
@@ -160,9 +162,11 @@ def _target(use: ET.Element) -> str:
 def _check_path(node: ET.Element, faults: _Faults) -> None:
     """Write paths so that reading them costs no more than their length, and bound them."""
     path = node.get("d", "")
-    faults.paths += len(path)
-    if faults.paths > LONGEST_PATHS:
-        faults.add(f"paths of more than {LONGEST_PATHS} characters; simplify them")
+    faults.paths += len(path) + len(node.get("points", ""))
+    faults.segments += sum(path.count(letter) for letter in "HhVvLlCcSsQqTtAaZz")
+    if faults.paths > LONGEST_PATHS or faults.segments > MOST_SEGMENTS:
+        faults.add(f"paths of more than {LONGEST_PATHS} characters or {MOST_SEGMENTS} segments; simplify them")
+        node.attrib.pop("d", None)
         return
     try:
         if path:
