@@ -14,7 +14,11 @@ from facegraphic.job.path_data import FIGURES
 ELEMENT, ROUND, SEGMENT, ARC = 17, 18, 2, 3  # steps of any element, and beside it of a circle, a segment, an arc
 STYLE, TEXT, HANDED_DOWN = 5, 10, 50  # characters a step: of a style, of other values, of what elements below get too
 CROSSINGS = 30  # pairs of segments that may cross, a step: cairo sorts and splits them, once for each band of rows
-FEW, TRIED = 300, 200  # segments of which any may cross any; and how many are tried of more
+FEW, TRIED, AT_ONCE = (
+    60,
+    200,
+    20,
+)  # segments of which any may cross any; and how many are tried of more, so many at once
 _SEGMENT = re.compile(r"([A-DF-Za-df-z])([^A-DF-Za-df-z]*)")
 _FIGURE = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _OWN = ("d", "points", "style", "transform", "id", "class")
@@ -76,6 +80,11 @@ def crossings(corners: list[Corner]) -> int:
 
     ends = np.array([(*a, *b) for a, b in pairwise(corners)])
     low, high = np.minimum(ends[:, :2], ends[:, 2:]), np.maximum(ends[:, :2], ends[:, 2:])
-    tried = random.Random(many).sample(range(many - 1), TRIED)
-    meet = sum(int(np.count_nonzero(np.all((low <= high[one]) & (high >= low[one]), axis=1))) for one in tried)
-    return meet * many // (2 * TRIED)
+    left, top, right, bottom = low[:, 0], low[:, 1], high[:, 0], high[:, 1]
+    tried = np.array(random.Random(many).sample(range(many - 1), min(TRIED, many - 1)))
+    meet = 0
+    for some in np.array_split(tried, max(1, len(tried) // AT_ONCE)):
+        one = some[:, None]
+        beside = (left <= right[one]) & (right >= left[one])
+        meet += int(np.count_nonzero(beside & (top <= bottom[one]) & (bottom >= top[one])))
+    return meet * many // (2 * len(tried))
