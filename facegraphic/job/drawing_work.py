@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from facegraphic.job.drawing_weight import ELEMENT, HANDED_DOWN, handed_down, own_steps, segments_of
 from facegraphic.stock.limits import limit
 
 MOST_NODES, DEEPEST = limit("art-elements"), limit("art-deep")
@@ -18,11 +19,13 @@ MOST_WORK, MOST_GROUPS = limit("art-work"), limit("art-groups")
 HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 LOOKUP = 25  # elements passed in a search for one by its id cost as much as drawing one
 REBUILT = 3  # a gradient that goes back to another is built anew wherever it is used
-CHARACTERS = 4  # of path data make a corner, at least
-_URL = re.compile(r"(clip-path|marker[-\w]*|fill|stroke)\s*[:=]\s*['\"]?\s*url\(\s*['\"]?#([^'\")\s]+)", re.IGNORECASE)
-_RULE = re.compile(r"([^{}]*)\{([^{}]*)\}")
+STOP = 1  # steps of a stop of a gradient, each time it is built
+_URL = re.compile(
+    r"(clip-path|marker[-\w]*|fill|stroke)\s*[:=]\s*(?:['\"]\s*)?url\(\s*['\"]?#([^'\")\s]+)", re.IGNORECASE
+)
 _TRANSFORM = re.compile(r"(matrix|scale|skew)[XY]?\s*\(([^()]*)")
 _FIGURE = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+MEND = "have fewer shapes and corners, fewer crossing lines, or less repeated by markers, clip paths and styles"
 MOST_STRETCH = 1e12  # beyond it the drawing engine loses itself
 _PLAIN = re.compile(r"[\w-]*(?:[.#][\w-]+)*")
 _FAINT = re.compile(r"(?<![-\w])opacity\s*:\s*(?!1(?:\.0*)?\s*(?:[;}]|$))", re.IGNORECASE)
@@ -30,7 +33,7 @@ _FAINT = re.compile(r"(?<![-\w])opacity\s*:\s*(?!1(?:\.0*)?\s*(?:[;}]|$))", re.I
 
 @dataclass(frozen=True)
 class Load:
-    """What an element unfolds to: levels, elements, corners, uses, groups with an opacity, and work beside these."""
+    """What an element unfolds to: levels, elements, corners, uses, groups with an opacity, and steps beside these."""
 
     levels: int = 1
     stretch: float = 1.0
@@ -52,15 +55,24 @@ class Load:
         )
 
 
+def _rules(css: str) -> Iterator[tuple[str, str]]:
+    """What each rule of a style sheet is for, and its properties, in one pass."""
+    for text in css.split("}")[:-1]:
+        before, opened, block = text.rpartition("{")
+        if opened:
+            yield before.rpartition("{")[2], block
+
+
 class Sheet:
     """What a drawing's style sheets ask of every element: references, an opacity, rules to try."""
 
     def __init__(self, css: str) -> None:
+        self.longest = max((len(block) for _, block in _rules(css)), default=0)
         self.references = list(_references(css))
         parts: Counter[str] = Counter()
         self.involved = 0
         self.faint: set[str] = set()
-        for prelude, block in _RULE.findall(css):
+        for prelude, block in _rules(css):
             for part in (part.strip() for part in prelude.split(",")):
                 parts[part] += 1
                 self.involved += not _PLAIN.fullmatch(part)
@@ -119,10 +131,13 @@ class Measure:
             yield f"transforms that enlarge more than {MOST_STRETCH:g} times; simplify it"
         if load.groups > MOST_GROUPS:
             yield f"more than {MOST_GROUPS} groups with an opacity; give it to their shapes, or flatten them"
-        work = load.nodes * (1 + self.sheet.tries // 10) + load.extra + load.uses * self.count // LOOKUP
+        each = 1 + self.sheet.tries // 10
+        work = ELEMENT * (load.nodes * each + load.uses * self.count // LOOKUP) + load.extra
+        work += load.nodes * self.sheet.longest // HANDED_DOWN
         work += sum(self.reference(kind, target, load, frozenset()) for kind, target in self.sheet.references)
         if work > MOST_WORK:
-            yield f"clip paths, markers, gradients, styles or uses that come to {work} steps; simplify it"
+            told = work if work < 10**9 else "a billion or more"
+            yield f"more than can be drawn: all unfolded it comes to {told} steps, where {MOST_WORK} are taken; {MEND}"
 
     def load(self, node: ET.Element, within: frozenset[int]) -> Load:
         if id(node) in self.known:
@@ -130,8 +145,10 @@ class Measure:
         if len(within) > DEEPEST:
             return Load()
         inside = within | {id(node)}
-        corners = (len(node.get("d", "")) + len(node.get("points", ""))) // CHARACTERS
-        load = Load(corners=corners, groups=int(len(node) > 0 and self.faint(node)))
+        corners = segments_of(node)
+        load = Load(
+            corners=len(corners), extra=own_steps(node, corners), groups=int(len(node) > 0 and self.faint(node))
+        )
         for child in node:
             load += self.load(child, inside)
         if node.tag.endswith("}use"):
@@ -141,6 +158,7 @@ class Measure:
             self.reference(kind, target, load, inside)
             for kind, target in _references(f"{style}; {node.get('style', '')}")
         )
+        extra += load.nodes * handed_down(node) // HANDED_DOWN
         load = replace(load, stretch=min(load.stretch * _stretch(node), 1e300), extra=load.extra + extra)
         self.known[id(node)] = load
         return load
@@ -158,23 +176,23 @@ class Measure:
                 self.itself = True
             else:
                 loads.append(self.load(used, inside) + Load(nodes=0, uses=1))
-        return max(loads, key=lambda load: (load.nodes + load.extra, load.levels))
+        return max(loads, key=lambda load: (ELEMENT * load.nodes + load.extra, load.levels))
 
     def reference(self, kind: str, target: str, load: Load, within: frozenset[int]) -> int:
-        """The work of what an element refers to, in all the places below it where that may come into play."""
+        """The steps of what an element refers to, in all the places below it where that may come into play."""
         nodes = [node for node in self.by_id.get(target, ()) if id(node) not in within]
         if kind in ("fill", "stroke"):
             return load.nodes * max((self.gradient(node, frozenset()) for node in nodes), default=0)
         loads = [self.load(node, within) for node in nodes]
-        weight = max((one.nodes + one.extra for one in loads), default=0)
+        weight = max((ELEMENT * one.nodes + one.extra for one in loads), default=0)
         return weight * ((load.corners + 1) if kind == "marker" else load.nodes if not within else 1)
 
     def gradient(self, node: ET.Element, seen: frozenset[int]) -> int:
-        """The work of a gradient with those that it goes back to."""
+        """The steps of a gradient with those that it goes back to."""
         own = len(node)
         target = next((node.get(href) for href in HREFS if node.get(href)), None)
         if not target or len(seen) > DEEPEST or id(node) in seen:
-            return own // 4
+            return STOP * own
         inside = seen | {id(node)}
         back = max((self.gradient(one, inside) for one in self.by_id.get(target.strip()[1:], ())), default=0)
-        return REBUILT * (own + 4 * back + 1) + self.count // LOOKUP
+        return REBUILT * (STOP * own + ELEMENT * back + ELEMENT) + ELEMENT * self.count // LOOKUP

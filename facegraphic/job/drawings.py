@@ -12,7 +12,8 @@ from typing import Any
 from defusedxml import DefusedXmlException
 from defusedxml import ElementTree as SafeET
 
-from facegraphic.job.drawing_work import DEEPEST, HREFS, MOST_NODES, Measure
+from facegraphic.job.drawing_weight import SEGMENT
+from facegraphic.job.drawing_work import DEEPEST, HREFS, MOST_NODES, MOST_WORK, Measure
 from facegraphic.job.model import Drawing
 from facegraphic.job.path_data import one_letter_each
 from facegraphic.stock.limits import limit
@@ -26,6 +27,7 @@ LONGEST_PATHS, LONGEST_POINTS = limit("art-path-length"), limit("art-points-leng
 LONGEST_CSS, MOST_RULES, MOST_DASHES = limit("art-css-length"), limit("art-css-rules"), limit("art-dashes")
 
 MOST_FAULTS = 20
+MOST_SEGMENTS = MOST_WORK // SEGMENT
 MOST_STEPS = 4  # elements within each other that a style rule may name
 
 _DRAWN = {
@@ -53,6 +55,7 @@ _HUGE = re.compile(
 _NO_STYLE = re.compile(r"(?<![-.#\w])(href|d|points|id|class|style|type)\s*:(?!\w+\s*[,{])", re.IGNORECASE)
 _ODD_COLOUR = re.compile(r"(?<![-\w])(hsla?|hwb|lab|lch|oklab|oklch|color|color-mix|var|env)\s*\(", re.IGNORECASE)
 _URL = re.compile(r"url\s*\(\s*['\"]?\s*([^'\")]*)", re.IGNORECASE)
+_URLS = re.compile(r"url\s*\([^;{}]*url\s*\(", re.IGNORECASE)
 # What a drawing says of a shape; other attributes are a program's own, and would be handed down to every shape below.
 _KEPT = frozenset(
     """
@@ -127,7 +130,7 @@ class _CountingParser(SafeET.DefusedXMLParser):  # type: ignore[misc]
 class _Faults:
     def __init__(self) -> None:
         self.found: list[str] = []
-        self.paths = 0
+        self.paths = self.css = self.segments = 0
 
     def add(self, what: str) -> None:
         if len(self.found) < MOST_FAULTS:
@@ -139,7 +142,7 @@ def _clean(node: ET.Element, faults: _Faults) -> None:
     _check_attributes(node, faults)
     _check_path(node, faults)
     if node.tag == f"{{{SVG}}}style":
-        _check_css((node.text or "")[:LONGEST_CSS], faults)
+        _check_sheet(node, faults)
     for child in list(node):
         namespace, _, name = str(child.tag).rpartition("}")
         if namespace != f"{{{SVG}" or name in _DROPPED or (name == "use" and not _target(child)):
@@ -159,9 +162,11 @@ def _target(use: ET.Element) -> str:
 def _check_path(node: ET.Element, faults: _Faults) -> None:
     """Write paths so that reading them costs no more than their length, and bound them."""
     path = node.get("d", "")
-    faults.paths += len(path)
-    if faults.paths > LONGEST_PATHS:
-        faults.add(f"paths of more than {LONGEST_PATHS} characters; simplify them")
+    faults.paths += len(path) + len(node.get("points", ""))
+    faults.segments += sum(path.count(letter) for letter in "HhVvLlCcSsQqTtAaZz")
+    if faults.paths > LONGEST_PATHS or faults.segments > MOST_SEGMENTS:
+        faults.add(f"paths of more than {LONGEST_PATHS} characters or {MOST_SEGMENTS} segments; simplify them")
+        node.attrib.pop("d", None)
         return
     try:
         if path:
@@ -170,12 +175,23 @@ def _check_path(node: ET.Element, faults: _Faults) -> None:
         faults.add(str(error))
 
 
+def _check_sheet(node: ET.Element, faults: _Faults) -> None:
+    """Check a style sheet, and take its comments out. How long it is comes first: all else takes time with that."""
+    css = node.text or ""
+    faults.css += len(css)
+    if faults.css > LONGEST_CSS:
+        faults.add(f"style sheets of more than {LONGEST_CSS} characters; simplify it")
+        node.text = ""
+        return
+    _check_css(css, faults)
+    node.text = _without_comments(css)
+
+
 def _check_sheets(css: str, faults: _Faults) -> None:
     """Let style sheets name what they style plainly, so that finding it costs little."""
-    css = re.sub(r"/\*.*?\*/", "", css, flags=re.DOTALL)
     rules = css.split("{")
-    if len(css) > LONGEST_CSS or len(rules) > MOST_RULES:
-        faults.add(f"style sheets of more than {LONGEST_CSS} characters or {MOST_RULES} rules; simplify it")
+    if len(rules) > MOST_RULES:
+        faults.add(f"style sheets of more than {MOST_RULES} rules; simplify it")
         return
     involved = [part for rule in rules for part in rule.rpartition("}")[2].split(",") if len(part.split()) > MOST_STEPS]
     if involved or re.search(r":(not|is|where|has|nth)", css):
@@ -216,9 +232,23 @@ def _check_attributes(node: ET.Element, faults: _Faults) -> None:
             _check_css(value, faults)
 
 
+def _without_comments(css: str) -> str:
+    """A style without its comments, in one pass: an expression for them takes time with the square of the length."""
+    kept: list[str] = []
+    at = 0
+    while (start := css.find("/*", at)) >= 0 and (end := css.find("*/", start + 2)) >= 0:
+        kept.append(css[at:start])
+        at = end + 2
+    return "".join(kept) + css[at:]
+
+
 def _check_css(css: str, faults: _Faults) -> None:
     """Let a style or attribute value refer to nothing but the drawing's own ids."""
-    plain = re.sub(r"\\[0-9a-fA-F]{1,6}\s?|\\.", "\\\\", re.sub(r"/\*.*?\*/", "", css, flags=re.DOTALL))
+    plain = re.sub(r"\\[0-9a-fA-F]{1,6}\s?|\\.", "\\\\", _without_comments(css))
+    if "/*" in plain:
+        faults.add("a style with a comment that never ends; save it as plain SVG")
+    if _URLS.search(plain):
+        faults.add("a style that refers to more than one thing at once; save it as plain SVG")
     if "@import" in (css + plain).lower() or ("\\" in plain and ("(" in css or "@" in css)):
         faults.add("a style that imports or hides a reference; save it as plain SVG")
     elif "\\" in plain:

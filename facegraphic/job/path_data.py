@@ -7,11 +7,13 @@ import re
 
 FIGURES = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "q": 4, "t": 2, "a": 7, "z": 0}
 SHORT = 2000  # characters up to which a path is left as it is
+BLANKS = ", \t\r\n\f"
 _RUN = re.compile(r"([A-DF-Za-df-z])([^A-DF-Za-df-z]*)")
 _FIGURE = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _BEHIND_CLOSE = re.compile(r"([Zz])[\s,]*[-+.\d].*", re.DOTALL)
-_NUMBER = f"({_FIGURE.pattern})[\\s,]*"
-_ARC = re.compile(_NUMBER * 3 + r"([01])[\s,]*([01])[\s,]*" + _NUMBER * 2)
+# Nothing taken is given back: figures without blanks could be cut in more ways than there is time to try.
+_NUMBER = f"((?>{_FIGURE.pattern}))[\\s,]*+"
+_ARC = re.compile(_NUMBER * 3 + r"([01])[\s,]*+([01])[\s,]*+" + _NUMBER * 2)
 
 
 def one_letter_each(data: str) -> str:
@@ -35,7 +37,7 @@ def _segments(letter: str, figures: str) -> list[str]:
     if wanted == 0:
         return [letter]
     runs = _arcs(figures) if letter in "Aa" else _FIGURE.findall(figures)
-    rest = "" if letter in "Aa" else _FIGURE.sub("", figures).strip(", \t\r\n\f")
+    rest = "" if letter in "Aa" else _FIGURE.sub("", figures).strip(BLANKS)
     if rest or not runs or len(runs) % wanted:
         raise ValueError(f"a long path that is damaged at {letter}{figures.strip()[:20]}; mend it, or simplify it")
     after = {"m": "l", "M": "L"}.get(letter, letter)
@@ -45,5 +47,13 @@ def _segments(letter: str, figures: str) -> list[str]:
 
 def _arcs(figures: str) -> list[str]:
     """The figures of arcs, whose flags may stand without a blank."""
-    arcs = _ARC.findall(figures)
-    return [figure for arc in arcs for figure in arc] if not _ARC.sub("", figures).strip(", \t\r\n\f") else []
+    found: list[str] = []
+    at = len(figures) - len(figures.lstrip(BLANKS))
+    while at < len(figures):
+        # From where the last one ended, and no further on: a search would try all that follows from every place.
+        arc = _ARC.match(figures, at)
+        if arc is None:
+            return []
+        found += arc.groups()
+        at = arc.end()
+    return found

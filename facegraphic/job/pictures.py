@@ -13,7 +13,8 @@ from facegraphic.job.model import Picture
 from facegraphic.stock.limits import limit
 
 FORMATS = ("PNG", "JPEG", "TIFF")
-MOST_PIXELS = limit("picture-pixels")
+MOST_PIXELS, MOST_SCANS = limit("picture-pixels"), limit("jpeg-scans")
+SCAN = b"\xff\xda"  # the marker that begins each; within its data 0xff stands as 0xff 0x00 (ITU-T T.81, B.1.1.5)
 _SRGB = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
 
 
@@ -33,6 +34,8 @@ def read_picture(data: bytes, most: int = MOST_PIXELS) -> Picture:
                     f"the picture is {image.width} × {image.height} pixels, more than {most // 10**6} million; "
                     "scale it down: 1200 pixels to the inch of its printed size are plenty"
                 )
+            if image.format == "JPEG" and data.count(SCAN) > MOST_SCANS:
+                raise _Unfit(f"a JPEG of more than {MOST_SCANS} scans; save it again, as a plain JPEG or a PNG")
             return _upright_srgb(image)
         except Image.DecompressionBombError:
             raise ValueError(

@@ -21,6 +21,7 @@ from facegraphic.scene.scene import Fill, Grid, Group, Image, Item, Plate, Scene
 
 BLACK, WHITE = "#000000", "#ffffff"
 COARSE = 0.7  # pixels that a pixel of a stencil is wide, below which it is no longer shown dot by dot
+AT_ONCE = 1 << 20  # pixels of a picture that are worked on at once: beside the picture they take little memory
 MOST_BYTEWISE = 1 << 24  # pixels of a stencil that are held one byte each
 
 
@@ -221,16 +222,15 @@ _ENGINE = Engine(_drawn, _inside)
 def _pixels(picture: Picture) -> Any:
     """A picture as a cairo surface: premultiplied, in the byte order of the machine."""
     rgba = np.frombuffer(picture.pixels, np.uint8).reshape(picture.height, picture.width, 4)
-    alpha = rgba[..., 3:4].astype(np.uint16)
-    colour = (rgba[..., :3].astype(np.uint16) * alpha + 127) // 255
-    packed = (
-        rgba[..., 3].astype(np.uint32) << 24
-        | colour[..., 0].astype(np.uint32) << 16
-        | colour[..., 1].astype(np.uint32) << 8
-        | colour[..., 2].astype(np.uint32)
-    )
+    data = bytearray(picture.width * picture.height * 4)
+    packed = np.frombuffer(data, np.uint32).reshape(picture.height, picture.width)
+    rows = max(1, AT_ONCE // picture.width)
+    for top in range(0, picture.height, rows):
+        some = rgba[top : top + rows].astype(np.uint32)
+        alpha = some[..., 3]
+        colour = (some[..., :3] * alpha[..., None] + 127) // 255
+        packed[top : top + rows] = alpha << 24 | colour[..., 0] << 16 | colour[..., 1] << 8 | colour[..., 2]
     engine = cairo()
-    data = bytearray(packed.tobytes())
     return engine.ImageSurface(engine.FORMAT_ARGB32, picture.width, picture.height, data, picture.width * 4)
 
 

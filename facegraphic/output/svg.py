@@ -18,6 +18,7 @@ from facegraphic.scene.scene import Fill, Group, Image, Item, Plate, Scene, Scre
 from facegraphic.units import format_number
 
 PLACES = 4  # a ten-thousandth of a millimetre
+LARGE = 8_000_000  # pixels beyond which a picture is packed in haste: noise takes ten seconds otherwise
 
 
 class _Raw(BaseElement):  # type: ignore[misc]
@@ -145,5 +146,6 @@ def _data_url(picture: Picture | Stencil) -> str:
     pixels = PILImage.frombytes("RGBA", size, picture.pixels)
     if pixels.getchannel("A").getextrema() == (255, 255):
         pixels = pixels.convert("RGB")
-    pixels.save(out, "PNG", compress_level=6)
+    large = picture.width * picture.height > LARGE
+    pixels.save(out, "PNG", compress_level=1 if large else 6)
     return "data:image/png;base64," + base64.b64encode(out.getvalue()).decode("ascii")

@@ -230,7 +230,7 @@ ART = [
     _art(
         "12,000 pixels square",
         png_file(12000, 12000, 1, 0, b"x\x9c"),
-        "12000 × 12000 pixels, more than 64 million",
+        "12000 × 12000 pixels, more than 24 million",
         "scale it down",
         file="waves.png",
     ),
