@@ -40,7 +40,7 @@ def test_a_font_file_can_be_shown(tmp_path: Path) -> None:
     ("name", "status", "said"),
     [
         ("tagstrip-blod", 2, 'did you mean "tagstrip-bold"?'),
-        ("missing.ttf", 1, "cannot be read"),
+        ("missing.ttf", 1, "there is no such file"),
         ("false.ttf", 1, "cannot be used as a font"),
     ],
 )

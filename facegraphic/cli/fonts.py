@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from facegraphic.errors import Problem, UserError, nearest
+from facegraphic.job.files import MOST_FONT_BYTES, read_file
 from facegraphic.lettering.font import Font, FontError
 from facegraphic.lettering.library import DEFAULT_FONT, load_named, named_fonts, symbol_font, symbols
 from facegraphic.output.folder import write_all
@@ -42,8 +43,6 @@ def _font(name: str) -> Font:
         mend = f"{nearest(name, named_fonts())}; or give a TTF or OTF file"
         raise click.BadParameter(mend, param_hint="--specimen")
     try:
-        return Font(file.stem, file.read_bytes(), symbol_font)
-    except OSError as error:
-        raise UserError([Problem(f"it cannot be read: {error.strerror}", "check the path", name)]) from error
+        return Font(file.stem, read_file(file, MOST_FONT_BYTES), symbol_font)
     except FontError as error:
         raise UserError([Problem(f"it cannot be used as a font: {error}", "give a TTF or OTF file", name)]) from error

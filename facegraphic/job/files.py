@@ -34,7 +34,11 @@ def read_file(path: Path, most: int) -> bytes:
             problem = f"the file has {path.stat().st_size} bytes, more than {most} are not read"
             mend = "is this the right file? if so, make it smaller"
         else:
-            return path.read_bytes()
+            with path.open("rb") as file:  # what has no size of its own, or grows, is read no further either
+                data = file.read(most + 1)
+            if len(data) <= most:
+                return data
+            problem = f"the file has more than {most} bytes, which are not read"
     except (OSError, ValueError) as error:
         problem = f"it cannot be read: {getattr(error, 'strerror', None) or error}"
     raise UserError(Problem(problem, mend, str(path)))
