@@ -5,13 +5,25 @@ be read; only findings of severity "error" stop an output from being written.
 """
 
 import difflib
+import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Literal
 
 Severity = Literal["error", "warning", "note"]
+# Control characters but for line ends and tabs, marks of direction, and halves of characters that no output takes.
+_STEERING = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 SEVERITIES: tuple[Severity, ...] = ("error", "warning", "note")
+
+
+def printable(text: str) -> str:
+    r"""A text with what would steer a terminal, or turn the reading round, written out: names come from strangers.
+
+    >>> printable("a\x1b[31m\u202eb\nc")
+    'a\\x1b[31m\\u202eb\nc'
+    """
+    return _STEERING.sub(lambda found: ascii(found[0])[1:-1], text)
 
 
 @dataclass(frozen=True)
@@ -27,7 +39,7 @@ class Problem:
     def __str__(self) -> str:
         place = ":".join(part for part in (self.file, str(self.line or "")) if part)
         head = ": ".join(part for part in (place, self.key, self.what) if part)
-        return f"{head}\n    {self.mend}" if self.mend else head
+        return printable(f"{head}\n    {self.mend}" if self.mend else head)
 
 
 class UserError(Exception):
@@ -67,7 +79,7 @@ class Finding:
 
     def __str__(self) -> str:
         place = f"{self.side}: " if self.side else ""
-        return f"{self.severity}: {place}{self.message} [{self.code}]\n    {self.remedy}"
+        return printable(f"{self.severity}: {place}{self.message} [{self.code}]\n    {self.remedy}")
 
 
 def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -205,6 +205,7 @@ PICTURES: list[tuple[str, Bytes, str]] = [
     ("strips", lambda: _tiff((273, 4, 1, 200), (278, 4, 1, 2**32 - 1), (279, 4, 1, 2**32 - 1)), "damaged"),
 ]
 
+BINARY = bytes.fromhex("4175746f4341442042696e617279204458460d0a1a00")  # what every binary DXF begins with
 HOLES: list[tuple[str, Bytes, str]] = [
     ("rows", lambda: b"id,x,y,d\n" + b"a,1,2,5\n" * 1_000_000, "too many holes"),
     ("empty lines", lambda: b"\n" * 9_000_000, "lines"),
@@ -228,6 +229,7 @@ HOLES: list[tuple[str, Bytes, str]] = [
     ("a block in rows", lambda: _dxf(_insert("A", " 70\n32767\n 71\n32767\n"), _block("A", CIRCLE)), "times"),
     ("corners", lambda: _dxf("  0\nLWPOLYLINE\n  8\n0\n 90\n1\n 70\n1\n" + CORNER * 90_000), "corners"),
     ("pairs", lambda: _dxf("  0\nMTEXT\n  8\n0\n" + "  3\na\n" * 900_000), "pairs"),
+    ("zeros", lambda: BINARY + bytes(9_000_000), "the binary DXF has"),
     ("segments", lambda: svg('<path d="M0 0A1 1 0 0 1 1 1"/>' * 25_000), "segments"),
     ("a path", lambda: svg(f'<path d="M0 0{"C1 1 0 0 1 1" * 70_000}Z"/>'), "segments"),
 ]
@@ -257,6 +259,8 @@ JOBS: list[tuple[str, Callable[[], str], str]] = [
     ("coats", lambda: good() + '[[coat]]\nkind="primer"\n' * 20_000, "at most 24"),
     ("shapes", lambda: good() + '[[coat]]\nkind="primer"\n[[coat]]\npaint="red"\n'
         + '[[coat.shape]]\nshape="circle"\nd=100\n' * 15_000, "at most 200"),
+    ("shapes of all coats", lambda: good()
+        + ('[[coat]]\npaint="#123456"\n' + '[[coat.shape]]\nshape="circle"\nd=10\n' * 190) * 20, "shapes in all coats"),
     ("a text", lambda: good('text = "{title}"', 'text = "' + "W" * 990 + '"'), "at most 500"),
     ("a text by its fields", lambda: good('text = "{title}"', 'text = "' + "{title}" * 70 + '"'), "at most 500"),
 ]  # fmt: skip

@@ -11,11 +11,13 @@ from shapely.geometry.base import BaseGeometry
 from facegraphic.checks.told import several
 from facegraphic.errors import Finding
 from facegraphic.film.colour import coded, luminance, to_linear
+from facegraphic.geometry.crowds import near
 from facegraphic.geometry.path import Path, Point
 from facegraphic.geometry.regions import region
 from facegraphic.job.model import Finish
 from facegraphic.layout.ground import mark_owner
 from facegraphic.layout.model import FaceLayout
+from facegraphic.stock.limits import limit
 
 # What a limit takes away counts when it is as large as this many squares of the limit's width. Opening also takes the
 # corners of strokes (0.05 of a square each), and closing fills the crotch of an acute angle (1.2 squares at 18°, the
@@ -27,6 +29,8 @@ STEPS = 5  # of halving, to find how fine a stroke is: to 1/32 of the limit
 QUARTER = 4  # segments to a quarter turn when outlines are grown and shrunk
 KNEELING, STANDING = 700.0, 1600.0  # mm from the eye to the box on the floor (common practice)
 ARCMIN = 15.0  # the least for labels: NUREG-0700 Rev 3, 11.4.1.5-1, which prefers 20
+MANY = 300  # points of an outline, below which it takes next to nothing to measure
+MOST_NEAR = limit("face-near")
 
 Takes = Callable[[BaseGeometry, float], bool]
 
@@ -62,7 +66,7 @@ def _largest(area: BaseGeometry) -> float:
 
 
 def finest(area: BaseGeometry, limit: float, takes: Takes) -> float:
-    """The width in mm, up to `limit`, that a region's strokes (or gaps) just have."""
+    """The width in mm, up to `limit`, that a region's strokes (or gaps) just have; 0 if under 1/32 of it."""
     held, lost = 0.0, limit
     for _ in range(STEPS):
         middle = (held + lost) / 2
@@ -118,6 +122,13 @@ def _held(shape: Path, rule: str, limit: float, takes: Takes) -> float:
     return finest(area, limit, takes) if takes(area, limit) else limit
 
 
+@lru_cache(maxsize=512)
+def _crowd(shape: Path, rule: str, limit: float) -> int:
+    """How much measuring a shape takes: pairs of pieces of its outlines within a limit, where there are many pieces."""
+    parts = [part for part in shapely.get_parts(region(shape, rule)) if shapely.get_num_coordinates(part) > MANY]
+    return near(shapely.MultiPolygon(parts), limit, MOST_NEAR)
+
+
 def strokes_too_fine(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
     """Strokes finer than the process's line break up or wash off: measured on the outlines (films table)."""
     yield from _too_fine(layout, finish, fine_strokes)
@@ -132,25 +143,40 @@ def _too_fine(layout: FaceLayout, finish: Finish, takes: Takes) -> Iterator[Find
     """One finding for all of a height, with the height at which the finest of them would hold."""
     strokes = takes is fine_strokes
     found: dict[tuple[float, float], list[tuple[float, _Drawn]]] = {}
+    left, unmeasured = MOST_NEAR, []
     for item in _drawn(layout, finish):
         limit = item.stroke if strokes else item.gap
+        crowd = _crowd(item.shape, item.rule, limit)
+        if crowd > left:
+            unmeasured.append(item)
+            continue
+        left -= crowd
         width = _held(item.shape, item.rule, limit, takes)
         if width < limit:
             found.setdefault((item.cap, limit), []).append((width, item))
     for (cap, limit), items in found.items():
         width, worst = min(items, key=lambda pair: pair[0])
-        code, what, cut = (
-            ("strokes-too-fine", "strokes", "heavier") if strokes else ("gaps-too-fine", "gaps", "lighter")
-        )
+        code = "strokes-too-fine" if strokes else "gaps-too-fine"
         names = several([item.name for _, item in items])
-        message = (
-            f"{what} of {names} are {_below(width, limit)} mm wide where they are finest; "
-            f"{finish.film.name} holds {limit:g} mm"
-        )
-        high = max(cap * limit / width, finish.least_text)  # one height that mends what is too small as well
-        higher = f"set it {_up(high)} mm high or more instead of {cap:g} mm, or in a {cut} cut"
-        remedy = higher if cap else f"make it {limit / width:.1f} times as wide"
+        are = f"are {_below(width, limit)} mm wide" if width else f"{'thin out' if strokes else 'close'} to nothing"
+        message = f"{'strokes' if strokes else 'gaps'} of {names} {are} where they are finest; "
+        message += f"{finish.film.name} holds {limit:g} mm"
+        remedy = _wider(cap, limit / width if width else math.inf, "heavier" if strokes else "lighter", finish)
         yield Finding(code, "warning", message, remedy, layout.face.side, worst.at)
+    if unmeasured:
+        names = several([item.name for item in unmeasured])
+        message = f"{'strokes' if strokes else 'gaps'} of {names} are not measured: the outlines are too rough for it"
+        remedy = "print a piece to try, or take a plainer font"
+        yield Finding("outlines-rough", "warning", message, remedy, layout.face.side, unmeasured[0].at)
+
+
+def _wider(cap: float, times: float, cut: str, finish: Finish) -> str:
+    """How to make what is too fine so many times as wide, which no size does where nothing is left."""
+    if times == math.inf:
+        return "take another font: no height mends that" if cap else "make them wider or farther apart"
+    high = max(cap * times, finish.least_text)  # one height that mends what is too small as well
+    higher = f"set it {_up(high)} mm high or more instead of {cap:g} mm, or in a {cut} cut"
+    return higher if cap else f"make it {times:.1f} times as wide"
 
 
 def _below(width: float, limit: float) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from facegraphic.checks import bleed, border, colour, fine, inside, measured, places, plate, reach, registration
 from facegraphic.checks.colour import Draw, Sight
+from facegraphic.checks.pairs import some_of_each
 from facegraphic.drill.model import LeftOut
 from facegraphic.errors import Finding, Severity
 from facegraphic.job.model import Finish, Job
@@ -22,7 +23,8 @@ def check(job: Job, layouts: Sequence[FaceLayout], draw: Draw) -> list[Finding]:
     paint = body_paint(job)
     sights = [Sight(layout, job.finish, paint, draw, face_coats(layout, job.coats)) for layout in layouts]
     found += [finding for rule in SIGHT_RULES for sight in sights for finding in rule(sight)]
-    return [*found, *(finding for rule in JOB_RULES for finding in rule(job))]
+    found += [finding for rule in JOB_RULES for finding in rule(job)]
+    return list(some_of_each(found))
 
 
 def text_too_small(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:

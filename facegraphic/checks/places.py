@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from facegraphic.checks.pairs import close_pairs
 from facegraphic.errors import Finding
 from facegraphic.geometry.regions import disc_region, region
 from facegraphic.job.model import Face, Finish
@@ -73,15 +74,14 @@ def parts_collide(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
     """What parts and knobs cover on top of the panel must not overlap (plain geometry)."""
     face = layout.face
     covers = _covers(face)
-    for i, (a, area) in enumerate(covers):
-        for b, other in covers[:i]:
-            overlap = area.intersection(other)
-            if overlap.area > 1e-6:
-                message = f"what sits in {b} and {a} overlaps"
-                remedy = "use smaller knobs, or move the holes apart"
-                yield Finding(
-                    "parts-collide", "warning", message, remedy, face.side, (overlap.centroid.x, overlap.centroid.y)
-                )
+    areas = [area for _, area in covers]
+    for i, j in close_pairs(areas):
+        overlap = areas[i].intersection(areas[j])
+        if overlap.area > 1e-6:
+            message = f"what sits in {covers[j][0]} and {covers[i][0]} overlaps"
+            remedy = "use smaller knobs, or move the holes apart"
+            at = (overlap.centroid.x, overlap.centroid.y)
+            yield Finding("parts-collide", "warning", message, remedy, face.side, at)
 
 
 def legend_collides(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:

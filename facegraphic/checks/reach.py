@@ -3,12 +3,12 @@
 import math
 from collections.abc import Iterator
 from functools import lru_cache
-from itertools import combinations
 
 import numpy as np
 import shapely
 from fontTools.misc.transform import Transform
 
+from facegraphic.checks.pairs import close_pairs
 from facegraphic.errors import Finding
 from facegraphic.film.artwork import placed_art
 from facegraphic.geometry.regions import disc_region, region
@@ -76,7 +76,9 @@ def _dots_an_inch(art: Art, finish: Finish) -> float:
 def holes_close(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
     """A web of 2 mm of metal is to stay between holes and beside the edge of the flat (common practice)."""
     face, edge = layout.face, region(layout.face.outline.path)
-    for one, other in combinations(face.holes, 2):
+    rims = [shapely.Point(hole.x, hole.y).buffer((hole.d + WEB) / 2) for hole in face.holes]
+    for i, j in close_pairs(rims):
+        one, other = face.holes[j], face.holes[i]
         web = math.hypot(one.x - other.x, one.y - other.y) - (one.d + other.d) / 2
         if web < WEB - 1e-9:
             left = f"only {web:.1f} mm of metal stay between" if web > 0 else "no metal stays between"

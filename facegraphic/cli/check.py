@@ -8,7 +8,7 @@ import click
 
 from facegraphic.cli.talk import complain, explanation
 from facegraphic.cli.wanted import jobs_argument
-from facegraphic.errors import UserError, nothing_unforeseen
+from facegraphic.errors import UserError, nothing_unforeseen, printable
 from facegraphic.output.earlier import places_of
 from facegraphic.output.report import finding_record
 from facegraphic.pipeline.preparing import Wishes, prepare
@@ -41,9 +41,9 @@ def check(jobs: tuple[Path, ...], explain: bool, as_json: bool) -> None:
         records[str(path)] = [finding_record(finding) for finding in prepared.findings]
         if not as_json:
             for finding in prepared.findings:
-                click.echo(f"{path}: {finding}")
+                click.echo(f"{printable(str(path))}: {finding}")
             if not prepared.findings:
-                click.echo(f"{path}: nothing to mend")
+                click.echo(f"{printable(str(path))}: nothing to mend")
             if explain:
                 click.echo("\n".join(explanation(prepared.layouts)))
     if as_json:

@@ -20,7 +20,7 @@ from facegraphic.drill.scan.rectify import Size
 from facegraphic.drill.scan.survey import Survey, survey
 from facegraphic.drill.scan.vision import Pixels
 from facegraphic.drill.summary import moved_to_middle, reading_record, summary
-from facegraphic.errors import Problem, UserError
+from facegraphic.errors import Problem, UserError, printable
 from facegraphic.film.measured import measured_scene
 from facegraphic.job.load import load_job
 from facegraphic.job.reading import read_file
@@ -126,7 +126,7 @@ def _in_file(file: Path, options: dict[str, Any]) -> _Found:
     if not reading.holes and not reading.slots:
         mend = "is it the right file, and whole? what was left out of it is told above" if reading.notes else RIGHT_FILE
         raise UserError(Problem("the file holds no hole", mend, file.name))
-    click.echo(f"{file}: {summary(reading)}", err=True)
+    click.echo(printable(f"{file}: {summary(reading)}"), err=True)
     return _Found(reading.holes, as_table(reading.holes), reading_record(reading))
 
 
@@ -136,7 +136,7 @@ def _in_picture(data: bytes, file: Path, options: dict[str, Any]) -> _Found:
     pixels = scan_pixels(data, str(file))
     found = _survey(pixels, scan_dpi(data), file, options)
     for note in found.notes:
-        click.echo(f"{file}: {note}", err=True)
+        click.echo(f"{printable(str(file))}: {note}", err=True)
     width, height = found.frame.size
     record = {
         "kind": "picture",

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from facegraphic.errors import Finding, Problem, UserError
+from facegraphic.errors import Finding, Problem, UserError, printable
 
 if TYPE_CHECKING:  # a name for the type checker alone: all of the layout would be loaded with it, for help as well
     from facegraphic.layout.model import FaceLayout
@@ -33,7 +33,7 @@ def tell_notes(notes: Iterable[Problem]) -> None:
 def tell_findings(findings: Sequence[Finding], job: str) -> None:
     """Findings as talk beside the work."""
     for finding in findings:
-        click.echo(f"{job}: {finding}", err=True)
+        click.echo(f"{printable(job)}: {finding}", err=True)
 
 
 def progress(name: str, done: int, total: int) -> None:

@@ -44,6 +44,7 @@ UNITS = {
 }  # fmt: skip
 MOST_TOLD = 20
 MOST_PAIRS = limit("dxf-pairs")
+MOST_BINARY = limit("dxf-binary-bytes")
 MOST_CORNERS = limit("dxf-corners")
 _MENDED = re.compile(r"CIRCLE|ARC|ELLIPSE|SPLINE|POLYLINE|INSERT|BLOCK")
 ASK = "say what one unit of it is: --units mm or --units in; in a job, units = under [[face]]"
@@ -52,6 +53,9 @@ ASK = "say what one unit of it is: --units mm or --units in; in a job, units = u
 def read_dxf(data: bytes, file: str, asked: Asked) -> Reading:
     """Read a DXF. Holes are numbered in the drawing's order. Unreadable if it is no sound DXF or has no units."""
     notes: list[Problem] = []
+    if len(data) > MOST_BINARY and BINARY_DXF.match(data):
+        what = f"the binary DXF has {len(data)} bytes, more than {MOST_BINARY} are not read"
+        raise TooMuch(what, "export the holes alone, or as an ASCII DXF")
     text = _text(data)
     for count, most, what in (
         (text.entities, MOST_ENTITIES, "entities"),

@@ -16,6 +16,7 @@ from facegraphic.stock.limits import limit
 from facegraphic.units import parse_length
 
 MOST_COATS = limit("coats")
+MOST_SHAPES, MOST_OF_COAT = limit("job-shapes"), limit("coat-shapes")
 MOST_POINTS = limit("polygon-points")
 PRIMER = "#8d9093"  # grey, as most primers are
 ACROSS = 4000.0  # mm: longer than any face, for bands that run right across one
@@ -28,6 +29,12 @@ def read_coats(root: Table, faces: tuple[Face, ...], files: Files) -> tuple[Coat
     if len(tables) > MOST_COATS:
         root.problem("coat", f"{len(tables)} coats", f"at most {MOST_COATS} are planned at once")
         tables = tables[:MOST_COATS]
+    shapes = sum(
+        min(len(entries), MOST_OF_COAT) for table in tables if isinstance(entries := table.data.get("shape"), list)
+    )
+    if shapes > MOST_SHAPES:
+        root.problem("coat", f"{shapes} shapes in all coats", f"at most {MOST_SHAPES} are taken; draw them as an SVG")
+        return ()
     sides = tuple(face.side for face in faces)
     return tuple(_coat(table, number, sides, files) for number, table in enumerate(tables, 1))
 
@@ -35,7 +42,7 @@ def read_coats(root: Table, faces: tuple[Face, ...], files: Files) -> tuple[Coat
 def _coat(table: Table, number: int, sides: tuple[Side, ...], files: Files) -> Coat:
     kind: CoatKind = table.choice("kind", "paint", get_args(CoatKind))
     mask: MaskKind = table.choice("mask", "adhesive", get_args(MaskKind))
-    entries = table.tables("shape", limit("coat-shapes"))
+    entries = table.tables("shape", MOST_OF_COAT)
     shapes = tuple(path for entry in entries for path in _shape(entry))
     drawn = _Drawn(table, files, table.lengths("at", 2, (0.0, 0.0)), table.lengths("size", 2, low=0.1))
     bare: Region | None = None if shapes else "everything"

@@ -12,12 +12,15 @@ from fontTools.misc.transform import Transform
 from fontTools.unicodedata import script as script_of
 
 from facegraphic.errors import Problem, UserError
+from facegraphic.geometry.crowds import crossing
 from facegraphic.geometry.path import Path, PathPen
 from facegraphic.stock.limits import limit
 
 FIGURES = "figures"
 MOST_TABLES, MOST_CHARACTERS_BYTES = limit("font-tables"), limit("font-characters-bytes")
 MOST_SEGMENTS, MOST_GLYPHS = limit("glyph-points"), limit("glyphs-of-line")
+MOST_CROSSINGS = limit("glyph-crossings")
+FEW = 75  # segments, of which no number of pairs is too many
 ANOTHER = "give another font"
 FEATURES = {"kern": True, "liga": False}
 
@@ -173,14 +176,22 @@ class Font:
             buffer.guess_segment_properties()
             if backwards:
                 buffer.direction = "ltr" if script == FIGURES else "rtl"
-            hb.shape(self._font, buffer, FEATURES)
-            if len(buffer.glyph_infos) > MOST_GLYPHS:
-                raise UserError(Problem(f"the font {self.name} sets {text[:40]!r} in too many glyphs", ANOTHER))
+            self._shape(buffer, text)
             glyphs += [
                 Glyph(info.codepoint, start + info.cluster, position.x_advance, position.x_offset, position.y_offset)
                 for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True)
             ]
         return glyphs
+
+    def _shape(self, buffer: Any, text: str) -> None:
+        """HarfBuzz gives up, as if there were no memory, on a font that puts ever more glyphs for one."""
+        try:
+            hb.shape(self._font, buffer, FEATURES)
+            held = len(buffer.glyph_infos) <= MOST_GLYPHS
+        except (hb.HarfBuzzError, MemoryError):
+            held = False
+        if not held:
+            raise UserError(Problem(f"the font {self.name} sets {text[:40]!r} in too many glyphs", ANOTHER))
 
     def _outline(self, index: int) -> Path:
         """A glyph's outline in font units, y up, to be filled nonzero."""
@@ -188,7 +199,10 @@ class Font:
         self._font.draw_glyph_with_pen(index, pen)
         if len(pen.segments) > MOST_SEGMENTS:
             raise UserError(Problem(f"the font {self.name} has glyphs of more than {MOST_SEGMENTS} segments", ANOTHER))
-        return pen.path
+        path = pen.path
+        if len(path.segments) > FEW and crossing(path, MOST_CROSSINGS) > MOST_CROSSINGS:
+            raise UserError(Problem(f"the font {self.name} has glyphs whose outlines cross too often", ANOTHER))
+        return path
 
     def scale(self, cap: float) -> Transform:
         """From font units to mm for capitals `cap` mm high."""

@@ -11,10 +11,15 @@ from typing import Literal
 
 from fontTools.misc.transform import Transform
 
+from facegraphic.errors import Problem, UserError
+from facegraphic.geometry.crowds import crossing
 from facegraphic.geometry.path import IDENTITY, Box, Path, Point
 from facegraphic.lettering.font import Font
+from facegraphic.stock.limits import limit
 
 Align = Literal["left", "centre", "right"]
+MOST_SEGMENTS, MOST_CROSSINGS = limit("line-segments"), limit("line-crossings")
+MANY = 200  # segments of a line, of which no number of pairs is too many
 
 
 @dataclass(frozen=True)
@@ -92,7 +97,18 @@ def _set_line(text: str, style: Style) -> _Line:
             advance = glyph.advance * factor + style.tracking
             placed.append(_Set(_outline(font, glyph.index, place), x, advance))
             x += advance
-    return _Line(tuple(placed), x - style.tracking if placed else 0.0)
+    line = _Line(tuple(placed), x - style.tracking if placed else 0.0)
+    _check_outlines(line, text, style)
+    return line
+
+
+def _check_outlines(line: _Line, text: str, style: Style) -> None:
+    """Refuse a line of outlines that cannot be filled and measured in a moment. UserError names text and font."""
+    segments = sum(len(glyph.outline.segments) for glyph in line.glyphs)
+    crowded = MANY < segments <= MOST_SEGMENTS and crossing(line.at(0, 0), MOST_CROSSINGS) > MOST_CROSSINGS
+    if crowded or segments > MOST_SEGMENTS:
+        what = f"{text[:40]!r} set in the font {style.font.name} has too {'crowded' if crowded else 'many'} outlines"
+        raise UserError(Problem(what, "give a plainer font, or shorten the text"))
 
 
 @lru_cache(4096)
