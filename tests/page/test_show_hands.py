@@ -78,19 +78,15 @@ def test_labels_of_holes_of_one_name_on_two_faces_are_nudged_in_one_go(shown: Sh
     shown.write('id = "in"', 'id = "rate"')
     shown.write('hole = "in"', 'hole = "rate"')
     shown.saw_findings()
-    shown.page.wait_for_function("""async () => {
-        const { faceOf, now } = await import("./web/store.js");
-        const renamed = (side) => faceOf(now().job, side).legends.some((one) => one.key === "control:rate");
-        return ["top", "back"].every(renamed);
-    }""")
     # By hand this takes two quick ones; the second must not take the place of the first that still waits.
-    shown.page.evaluate("""async () => {
+    shown.page.wait_for_function("""async () => {
         const { nudgeTo } = await import("./web/moving.js");
         const { faceOf, now } = await import("./web/store.js");
-        for (const side of ["top", "back"]) {
-            const legend = faceOf(now().job, side).legends.find((one) => one.key === "control:rate");
-            nudgeTo(side, legend, [0.3, 0]);
-        }
+        const found = (side) => faceOf(now().job, side)?.legends.find((one) => one.key === "control:rate");
+        const renamed = ["top", "back"].map((side) => [side, found(side)]);
+        if (!renamed.every(([, legend]) => legend)) return false;
+        for (const [side, legend] of renamed) nudgeTo(side, legend, [0.3, 0]);
+        return true;
     }""")
     wait_for_text(shown, "nudge = [0.3, 0]", times=2)
 
