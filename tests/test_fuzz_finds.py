@@ -54,6 +54,8 @@ FINDS = [
     # Figures behind a close, which CairoSVG reads for ever.
     ("art", svg('<path d="M0 0h4v4z 8 6 16 6H2"/>'), "values"),
     ("art", svg('<path d="M0 0h4v4Z,-.5"/>'), "values"),
+    # An endless figure in an arc, over which the drawing engine ended the process.
+    ("art", svg('<path d="M1 1h5a4 3 20 0 1 5 -inf" stroke="#000" stroke-dasharray="1 2"/>'), "refused"),
     # What a parser says of a job may hold a line of any length.
     ("job", b"a = 1\n" + b"box with " * 600 + b"= 2\n", "refused"),
     # Figures so large that an arc is cut without end.

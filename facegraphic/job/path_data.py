@@ -10,6 +10,7 @@ SHORT = 2000  # characters up to which a path is left as it is
 BLANKS = ", \t\r\n\f"
 _RUN = re.compile(r"([A-DF-Za-df-z])([^A-DF-Za-df-z]*)")
 _FIGURE = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+_UNKNOWN = re.compile(r"[^MmZzLlHhVvCcSsQqTtAaEe\d\s,.+-]")
 _BEHIND_CLOSE = re.compile(r"([Zz])[\s,]*[-+.\d].*", re.DOTALL)
 # Nothing taken is given back: figures without blanks could be cut in more ways than there is time to try.
 _NUMBER = f"((?>{_FIGURE.pattern}))[\\s,]*+"
@@ -19,8 +20,11 @@ _ARC = re.compile(_NUMBER * 3 + r"([01])[\s,]*+([01])[\s,]*+" + _NUMBER * 2)
 def one_letter_each(data: str) -> str:
     """Path data with the letter of every segment written out. ValueError for a long path that is damaged.
 
-    Figures behind a close end the path, as SVG has it with errors (SVG 1.1, F.2); drawn they would be read for ever.
+    Figures behind a close end the path, and so does what is neither command nor figure, as SVG has it with errors
+    (SVG 1.1, F.2): drawn, the former would be read for ever, and "inf" would end the process.
     """
+    if odd := _UNKNOWN.search(data):
+        data = data[: odd.start()].rstrip("+-." + BLANKS)
     data = _BEHIND_CLOSE.sub(r"\1", data)
     if len(data) <= SHORT:
         return data
