@@ -1,6 +1,6 @@
 #!/bin/sh
 # release.sh FOLDER PYTHON: build the sdist, and the wheel from that sdist; try the wheel as a stranger would, in a venv
-# of its own, away from the sources, with every Python of 3.11 to 3.13 that is found; those that are not are named.
+# of its own, away from the sources, with every Python of 3.11 to 3.13 on the path; those that are not there are named.
 # PYTHON has the package "build".
 set -eu
 root=$(CDPATH= cd -- "$(dirname -- "$0")/.." && pwd)
@@ -35,8 +35,7 @@ for name in ("page/web/index.html", "output/web/box-view.js"):
 
 version=$(basename "$wheel" | cut -d- -f2)
 tried=""
-# pyenv keeps its Pythons beside each other, off the path but for one.
-for python in "$2" python3.11 python3.12 python3.13 "${PYENV_ROOT:-$HOME/.pyenv}"/versions/3.1[123].*/bin/python; do
+for python in "$2" python3.11 python3.12 python3.13; do
     found=$("$python" -c 'import sys; print("%d.%d" % sys.version_info[:2])' 2>/dev/null) || continue
     case " $tried " in *" $found "*) continue ;; esac
     (try_wheel "$python" "$found")

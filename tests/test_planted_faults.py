@@ -84,6 +84,8 @@ ELSEWHERE = {
     "hole-past-cover": "test_registration_findings.py",
     "legend-near-cover": "test_registration_findings.py",
     "legend-in-opening": "test_registration_findings.py",
+    "outlines-rough": "test_hostile_fonts.py",
+    "edited": "test_earlier_runs.py",
     "line-collides": "test_section_lines.py",
     "line-over-margin": "test_section_lines.py",
     "hole-not-found": "test_measured.py",
