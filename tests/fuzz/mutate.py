@@ -236,9 +236,10 @@ def _inflated(body: bytes) -> bytes:
 
 def _font(choices: Choices, data: bytes, seeds: Sequence[bytes]) -> bytes:
     """One table of a font changed within its bounds, or its row in the directory."""
-    count = min(struct.unpack(">H", data[4:6])[0], (len(data) - 12) // 16)
-    if not count:
+    count = (len(data) - 12) // 16
+    if count < 1 or not (told := struct.unpack(">H", data[4:6])[0]):
         return data
+    count = min(told, count)
     row = 12 + 16 * choices.upto(count - 1)
     if choices.upto(4) == 0:
         return (
