@@ -1,11 +1,11 @@
 """``facegraphic check``: what is wrong with a job."""
 
 import json
-import os
 from pathlib import Path
 
 import click
 
+from facegraphic.cli.config import unattended
 from facegraphic.cli.talk import complain, explanation
 from facegraphic.cli.wanted import jobs_argument
 from facegraphic.errors import UserError, nothing_unforeseen, printable
@@ -29,9 +29,8 @@ def check(jobs: tuple[Path, ...], explain: bool, as_json: bool) -> None:
     records = {}
     for path in jobs:
         try:
-            fresh = os.environ.get("CI", "").lower() not in ("", "0", "false")
             with nothing_unforeseen(str(path)):
-                earlier = {} if fresh else places_of(path.with_name(f"{path.stem}-out"))
+                earlier = {} if unattended() else places_of(path.with_name(f"{path.stem}-out"))
                 prepared = prepare(path, Wishes(earlier=earlier))
         except UserError as error:
             complain(error, writes=False)

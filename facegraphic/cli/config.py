@@ -14,6 +14,11 @@ if TYPE_CHECKING:
 VARIABLE = "FACEGRAPHIC_CONFIG"
 
 
+def unattended() -> bool:
+    """Whether this is an automatic build, which must not depend on what an earlier run has left behind."""
+    return os.environ.get("CI", "").lower() not in ("", "0", "false")
+
+
 def config_folder() -> Path:
     """The folder that the environment variable names, else the system's usual place for a program's settings."""
     named = os.environ.get(VARIABLE)

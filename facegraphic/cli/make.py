@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from facegraphic.cli.config import known_printer
+from facegraphic.cli.config import known_printer, unattended
 from facegraphic.cli.order import Order
 from facegraphic.cli.round import make_all
 from facegraphic.cli.wanted import jobs_argument, some_of
@@ -58,8 +58,7 @@ def make(jobs: tuple[Path, ...], **options: Any) -> None:
     folders = {path: _folder(path, options["out"], len(jobs) > 1) for path in jobs}
     shared = options["out"] or jobs[0].with_name("gang-out")
     _require_apart([*((path, _folder(path, options["out"], len(jobs) > 1)) for path in jobs)], shared if gang else None)
-    # Builds must not depend on what an earlier one left behind.
-    forgetful = options["fresh"] or os.environ.get("CI", "").lower() not in ("", "0", "false")
+    forgetful = options["fresh"] or unattended()
     make_all(Order(options, folders, shared if gang else None, forgetful))
 
 

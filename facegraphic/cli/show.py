@@ -1,12 +1,11 @@
 """``facegraphic show``: the local page."""
 
-import os
 from importlib.util import find_spec
 from pathlib import Path
 
 import click
 
-from facegraphic.cli.config import known_printer
+from facegraphic.cli.config import known_printer, unattended
 from facegraphic.errors import Problem, UserError
 from facegraphic.job.model import Printer
 from facegraphic.pipeline.preparing import Wishes
@@ -34,7 +33,7 @@ def show(paths: tuple[Path, ...], port: int, read_only: bool, opened: bool, prin
     from facegraphic.page.desk import desk_of
     from facegraphic.page.server import leave, listen, new_token, serve
 
-    fresh = os.environ.get("CI", "").lower() not in ("", "0", "false")
+    fresh = unattended()
     desk = desk_of(paths, Wishes(printer=printer), fresh)
     listening, token = listen(port), new_token()
     address = listening.address(token)
