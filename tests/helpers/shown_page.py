@@ -8,7 +8,7 @@ import subprocess
 import sys
 import threading
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from itertools import count
@@ -220,11 +220,16 @@ def spoil(shown: Shown) -> Locator:
     return shown.page.get_by_role("button", name="Error").first
 
 
-def wait_for_text(shown: Shown, text: str, times: int = 1) -> None:
-    """Waits until a text stands in the job file so many times."""
+def wait_until(there: Callable[[], bool], what: str) -> None:
+    """Asks again and again until something is there."""
     clock = threading.Event()
     for _ in range(200):
-        if shown.text().count(text) == times:
+        if there():
             return
         clock.wait(0.05)
-    raise AssertionError(f"{text} does not stand in the file {times} times")
+    raise AssertionError(what)
+
+
+def wait_for_text(shown: Shown, text: str, times: int = 1) -> None:
+    """Waits until a text stands in the job file so many times."""
+    wait_until(lambda: shown.text().count(text) == times, f"{text} does not stand in the file {times} times")

@@ -21,6 +21,7 @@ from helpers.shown_page import (
     served,
     spoil,
     wait_for_text,
+    wait_until,
 )
 from playwright.sync_api import Browser, expect
 
@@ -79,7 +80,7 @@ def test_labels_of_holes_of_one_name_on_two_faces_are_nudged_in_one_go(shown: Sh
     shown.write('hole = "in"', 'hole = "rate"')
     shown.saw_findings()
     # By hand this takes two quick ones; the second must not take the place of the first that still waits.
-    shown.page.wait_for_function("""async () => {
+    nudged = """async () => {
         const { nudgeTo } = await import("./web/moving.js");
         const { faceOf, now } = await import("./web/store.js");
         const found = (side) => faceOf(now().job, side)?.legends.find((one) => one.key === "control:rate");
@@ -87,7 +88,9 @@ def test_labels_of_holes_of_one_name_on_two_faces_are_nudged_in_one_go(shown: Sh
         if (!renamed.every(([, legend]) => legend)) return false;
         for (const [side, legend] of renamed) nudgeTo(side, legend, [0.3, 0]);
         return true;
-    }""")
+    }"""
+    # Not wait_for_function: a promise counts as true there before it has come to anything.
+    wait_until(lambda: shown.page.evaluate(nudged), "the page has not heard of the new names")
     wait_for_text(shown, "nudge = [0.3, 0]", times=2)
 
 
