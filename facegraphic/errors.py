@@ -14,6 +14,7 @@ from typing import Literal
 Severity = Literal["error", "warning", "note"]
 # Control characters but for line ends and tabs, marks of direction, and halves of characters that no output takes.
 _STEERING = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+MOST_SAID = 300  # letters of what a library says
 SEVERITIES: tuple[Severity, ...] = ("error", "warning", "note")
 
 
@@ -24,6 +25,12 @@ def printable(text: str) -> str:
     'a\\x1b[31m\\u202eb\nc'
     """
     return _STEERING.sub(lambda found: ascii(found[0])[1:-1], text)
+
+
+def brief(error: Exception) -> str:
+    """What a library says of a file, which may have the file's own words in it, at any length."""
+    said = str(error)
+    return said if len(said) <= MOST_SAID else f"{said[:MOST_SAID]} …"
 
 
 @dataclass(frozen=True)
@@ -62,7 +69,7 @@ def nothing_unforeseen(file: str = "") -> Iterator[None]:
     except MemoryError:
         raise UserError(Problem("memory ran out", "ask for a lower dpi, or give it simpler artwork", file)) from None
     except Exception as error:
-        what = f"facegraphic has a fault: {type(error).__name__}: {str(error)[:300]}"
+        what = f"facegraphic has a fault: {type(error).__name__}: {brief(error)}"
         raise UserError(Problem(what, "this is not your doing; please report it with the job", file)) from error
 
 

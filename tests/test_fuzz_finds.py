@@ -58,6 +58,12 @@ FINDS = [
     ("art", svg('<path d="M1 1h5a4 3 20 0 1 5 -inf" stroke="#000" stroke-dasharray="1 2"/>'), "refused"),
     # What a parser says of a job may hold a line of any length.
     ("job", b"a = 1\n" + b"box with " * 600 + b"= 2\n", "refused"),
+    # So does what the drawing engine says of a figure.
+    (
+        "art",
+        svg('<symbol id="s" viewBox="' + "A" * 9000 + ' 9 9"><path d="M9 9 1 1z"/></symbol><use href="#s"/>'),
+        "refused",
+    ),
     # Figures so large that an arc is cut without end.
     ("art", svg('<circle r="1e300"/>'), "refused"),
 ]

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from facegraphic.errors import Problem, UserError, nearest
+from facegraphic.errors import Problem, UserError, brief, nearest
 from facegraphic.job.reading import read_file
 from facegraphic.lettering.font import Font, FontError
 from facegraphic.lettering.library import DEFAULT_FONT, load_named, named_fonts, symbol_font, symbols
@@ -46,4 +46,6 @@ def _font(name: str) -> Font:
     try:
         return Font(file.stem, read_file(file, limit("font-bytes")), symbol_font)
     except FontError as error:
-        raise UserError([Problem(f"it cannot be used as a font: {error}", "give a TTF or OTF file", name)]) from error
+        raise UserError(
+            [Problem(f"it cannot be used as a font: {brief(error)}", "give a TTF or OTF file", name)]
+        ) from error

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from itertools import islice
 
 from facegraphic.drill.model import MOST_HOLES, RIGHT_FILE, DrillHole, too_many_holes
-from facegraphic.errors import Problem, nearest
+from facegraphic.errors import Problem, brief, nearest
 from facegraphic.stock.limits import limit
 from facegraphic.units import MM_PER_UNIT, parse_length
 
@@ -97,7 +97,7 @@ def read_table(text: str, file: str, unit: str = "mm") -> tuple[list[DrillHole],
                 _row(row, table)
     except csv.Error as error:
         table.line = rows.line_num
-        table.problem(f"not a table: {error}", "save it as CSV or TSV text")
+        table.problem(f"not a table: {brief(error)}", "save it as CSV or TSV text")
     if not table.columns and not table.problems:
         table.problems.append(Problem("the table is empty", "write a header id,x,y,d and a row for each hole", file))
     if table.commas and table.points:

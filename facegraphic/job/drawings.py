@@ -12,6 +12,7 @@ from typing import Any
 from defusedxml import DefusedXmlException
 from defusedxml import ElementTree as SafeET
 
+from facegraphic.errors import brief
 from facegraphic.job.drawing_weight import SEGMENT
 from facegraphic.job.drawing_work import DEEPEST, HREFS, MOST_NODES, MOST_WORK, Measure
 from facegraphic.job.model import Drawing
@@ -88,7 +89,7 @@ def read_drawing(data: bytes, name: str = "") -> Drawing:
     except DefusedXmlException:
         raise ValueError("it declares XML entities or external parts; save it as plain SVG") from None
     except (ET.ParseError, ValueError, LookupError) as error:
-        raise ValueError(f"it is not well-formed XML: {error}; save it again as plain SVG") from None
+        raise ValueError(f"it is not well-formed XML: {brief(error)}; save it again as plain SVG") from None
     if root.tag != f"{{{SVG}}}svg":
         raise ValueError("its outermost element is not svg in the SVG namespace; save it as plain SVG")
     faults = _Faults()

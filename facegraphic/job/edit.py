@@ -13,7 +13,7 @@ from typing import Any
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
-from facegraphic.errors import Problem, UserError
+from facegraphic.errors import Problem, UserError, brief
 from facegraphic.job.lines import KeyPath, Pair, Spans, key_spans
 from facegraphic.job.reader import key_text
 
@@ -66,7 +66,7 @@ def _written(value: Any) -> str:
     try:
         return str(tomlkit.item(value).as_string())
     except (TOMLKitError, ValueError, TypeError) as error:
-        raise UserError(Problem(f"this cannot be written as TOML: {error}", "give a text or numbers")) from None
+        raise UserError(Problem(f"this cannot be written as TOML: {brief(error)}", "give a text or numbers")) from None
 
 
 def _replaced(text: str, spans: Spans, path: KeyPath, value: Any) -> str:

@@ -7,7 +7,7 @@ from pathlib import Path
 from facegraphic.drill.model import MOST_BYTES as MOST_HOLE_BYTES
 from facegraphic.drill.model import Asked, Reading
 from facegraphic.drill.read import read_holes
-from facegraphic.errors import UserError, nearest
+from facegraphic.errors import UserError, brief, nearest
 from facegraphic.job.drawings import looks_like_svg, read_drawing
 from facegraphic.job.model import Drawing, Painted, Picture
 from facegraphic.job.reader import Table, shown
@@ -74,7 +74,7 @@ class Files:
         try:
             return _loaded(Path(name).stem, data)
         except FontError as error:
-            table.problem(key, f"{shown(name)} cannot be used as a font: {error}", "give a TTF or OTF file")
+            table.problem(key, f"{shown(name)} cannot be used as a font: {brief(error)}", "give a TTF or OTF file")
         return None
 
     def holes(self, table: Table, key: str, name: str, asked: Asked) -> Reading | None:

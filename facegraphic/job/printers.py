@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from facegraphic.errors import Problem, UserError
+from facegraphic.errors import Problem, UserError, brief
 from facegraphic.job.lines import key_lines
 from facegraphic.job.model import Printer
 from facegraphic.job.reader import Notes, shown
@@ -100,7 +100,7 @@ def _printers(text: str, file: Path) -> dict[str, Printer]:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # ValueError: syntax, and integers too long for Python
         mend = "mend it by hand, or move it away and measure anew"
-        raise UserError(Problem(f"it is not TOML: {error}", mend, str(file))) from None
+        raise UserError(Problem(f"it is not TOML: {brief(error)}", mend, str(file))) from None
     notes = Notes(str(file), key_lines(text))
     for key in data:
         if key != "printer":

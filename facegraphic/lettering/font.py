@@ -11,7 +11,7 @@ import uharfbuzz as hb
 from fontTools.misc.transform import Transform
 from fontTools.unicodedata import script as script_of
 
-from facegraphic.errors import Problem, UserError
+from facegraphic.errors import Problem, UserError, brief
 from facegraphic.geometry.crowds import crossing
 from facegraphic.geometry.path import Path, PathPen
 from facegraphic.stock.limits import limit
@@ -105,7 +105,7 @@ class Font:
             self._font = hb.Font(self._face)
             held = bool(self._face.glyph_count and self._face.unicodes)
         except (hb.HarfBuzzError, ValueError, MemoryError) as error:
-            raise FontError(f"it is damaged ({error})") from None
+            raise FontError(f"it is damaged ({brief(error)})") from None
         if not held:
             raise FontError("the file holds no characters")
         self.outline = lru_cache(maxsize=None)(self._outline)

@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from functools import cache
 from typing import Any
 
-from facegraphic.errors import Problem, UserError
+from facegraphic.errors import Problem, UserError, brief
 from facegraphic.job.model import Drawing
 from facegraphic.output.engine import cairo, cairosvg
 
@@ -36,7 +36,7 @@ def _drawing(drawing: Drawing) -> Iterator[None]:
         raise
     except Exception as error:
         mend = "save it as plain SVG, or export it as PNG"
-        raise UserError(Problem(f"the artwork cannot be drawn: {error}", mend, drawing.name)) from None
+        raise UserError(Problem(f"the artwork cannot be drawn: {brief(error)}", mend, drawing.name)) from None
 
 
 def _tree(drawing: Drawing) -> Any:

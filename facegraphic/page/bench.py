@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from facegraphic.errors import Finding, Problem, UserError
+from facegraphic.errors import Finding, Problem, UserError, brief
 from facegraphic.film.gang import lay_gangs
 from facegraphic.job.edit import SETTINGS, edited, key_path, tidy
 from facegraphic.job.files import Files
@@ -223,5 +223,5 @@ class Bench:
 
 
 def _fault(error: Exception, file: str = "") -> Problem:
-    what = f"facegraphic has a fault: {type(error).__name__}: {error}"
+    what = f"facegraphic has a fault: {type(error).__name__}: {brief(error)}"
     return Problem(what, "this is not your doing; please report it with the job", file)
