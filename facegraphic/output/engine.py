@@ -8,6 +8,7 @@ from functools import cache
 from typing import Any
 
 from facegraphic.errors import Problem, UserError
+from facegraphic.output.engine_start import load
 
 HOW_TO_GET_CAIRO = (
     "install the cairo library: Debian or Ubuntu: apt install libcairo2; Fedora: dnf install cairo; "
@@ -19,10 +20,9 @@ HOW_TO_GET_CAIRO = (
 def cairo() -> Any:
     """The cairocffi module. UserError if the cairo library is not on this system."""
     try:
-        import cairocffi
+        return load()
     except OSError:
         raise UserError(Problem("the cairo library is not on this system", HOW_TO_GET_CAIRO)) from None
-    return cairocffi
 
 
 @cache
