@@ -8,6 +8,7 @@ but where a drawing reaches, which paints in colours of its own, it is drawn in 
 import math
 from collections.abc import Iterator
 from functools import cached_property
+from itertools import cycle
 from typing import Any
 
 import numpy as np
@@ -26,6 +27,11 @@ HALF = 128
 Rows = NDArray[np.uint8]
 
 
+def bits_of(black: Rows) -> Rows:
+    """How much of each pixel is black, as one bit a pixel, white 1, eight pixels a byte."""
+    return np.packbits(black <= 255 - HALF, axis=1)
+
+
 def rows_of(width: int) -> int:
     """How many rows a band has: by the width alone, so that a scene has the same bands everywhere."""
     return min(MOST_ROWS, max(LEAST_ROWS, BAND_BYTES // (4 * width)))
@@ -39,31 +45,35 @@ class Bands:
         self.rows = rows_of(self.width)
         self._scene, self._scale = scene, dpi / MM_PER_INCH
 
-    def bits(self) -> Iterator[Rows]:
-        """Rows of one bit a pixel, white 1, eight pixels a byte. For scenes of black and white."""
-        black = np.zeros((self.rows, -(-self.width // 4) * 4), np.uint8)
+    def coverage(self, slots: int = 1) -> Iterator[Rows]:
+        """Rows of how much of each pixel is black, 255 all of it. For scenes of black and white.
+
+        An array is overwritten once `slots` others have come.
+        """
+        black = np.zeros((slots, self.rows, -(-self.width // 4) * 4), np.uint8)
         reach = [self._reach(box) for box in coloured_parts(self._scene)]
-        for top in range(0, self.height, self.rows):
-            self._draw(self._black, cairo().FORMAT_A8, black, (0, top))
-            white = black[:, : self.width] <= 255 - HALF
+        for top, band in zip(range(0, self.height, self.rows), cycle(black), strict=False):
+            self._draw(self._black, cairo().FORMAT_A8, band, (0, top))
             for columns, lines in reach:
                 if lines.start < top + self.rows and lines.stop > top and columns:
                     colour = np.zeros((self.rows, len(columns), 4), np.uint8)
                     self._draw(self._coloured, cairo().FORMAT_RGB24, colour, (columns.start, top))
                     # Inks are black or white, so any channel tells how much of a pixel is covered.
-                    white[:, columns.start : columns.stop] = colour[:, :, 0] >= HALF
-            yield np.packbits(white[: self.height - top], axis=1)
+                    np.subtract(255, colour[:, :, 0], out=band[:, columns.start : columns.stop])
+            yield band[: self.height - top, : self.width]
 
-    def pixels(self) -> Iterator[Rows]:
+    def pixels(self, slots: int = 1) -> Iterator[Rows]:
         """Rows of pixels of four bytes: blue, green, red and one that says nothing.
 
-        The row above the band comes first, zeros above the uppermost. The array is overwritten by the next band.
+        The row above the band comes first, zeros above the uppermost. An array is overwritten as with `coverage`.
         """
-        buffer = np.zeros((self.rows + 1, self.width, 4), np.uint8)
-        for top in range(0, self.height, self.rows):
-            self._draw(self._coloured, cairo().FORMAT_RGB24, buffer[1:], (0, top))
-            yield buffer[: min(self.rows, self.height - top) + 1]
-            buffer[0] = buffer[-1]
+        bands = np.zeros((slots, self.rows + 1, self.width, 4), np.uint8)
+        above = bands[0, 0].copy()
+        for top, band in zip(range(0, self.height, self.rows), cycle(bands), strict=False):
+            band[0] = above
+            self._draw(self._coloured, cairo().FORMAT_RGB24, band[1:], (0, top))
+            above[:] = band[-1]
+            yield band[: min(self.rows, self.height - top) + 1]
 
     def _reach(self, box: Box) -> tuple[range, range]:
         """The columns and rows that a part of the page may touch; the part is counted from the page's middle."""

@@ -10,14 +10,13 @@ import ctypes.util
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from hashlib import sha256
 from importlib import import_module
 from importlib.machinery import SourceFileLoader, SourcelessFileLoader
 from importlib.util import cache_from_source, find_spec, module_from_spec, spec_from_loader
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from types import ModuleType
 from typing import Any
+from zlib import crc32
 
 DECLARING = "cairocffi.ffi"  # the module that reads the declarations
 WITH_MORE = "xcffib"  # where this is installed, cairocffi declares more than is kept here
@@ -41,8 +40,8 @@ def kept() -> Path:
     if find_spec(WITH_MORE):
         raise LookupError
     backend = import_module("_cffi_backend").__version__
-    key = sha256(declared.read_bytes() + backend.encode()).hexdigest()[:16]
-    return Path(cache_from_source(str(Path(__file__).with_name(f"cairo_{key}.py"))))
+    key = crc32(declared.read_bytes() + backend.encode())
+    return Path(cache_from_source(str(Path(__file__).with_name(f"cairo_{key:08x}.py"))))
 
 
 def _declared() -> Path:
@@ -67,6 +66,7 @@ def _load_quickly() -> None:
 def _keep(place: Path) -> None:
     """Read the declarations as cairocffi does, and write them down whole or not at all."""
     import py_compile
+    from tempfile import TemporaryDirectory
 
     from cffi import FFI
 

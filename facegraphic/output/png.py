@@ -1,13 +1,12 @@
 """Scenes as PNG: RGB, or black and white at one bit a pixel, with the resolution in pHYs."""
 
 import io
-from collections.abc import Iterator
 from typing import IO, TYPE_CHECKING
 
 import numpy as np
 
 from facegraphic.errors import Problem, UserError
-from facegraphic.output.bands import Bands, Rows, rows_of
+from facegraphic.output.bands import Bands, Rows, bits_of, rows_of
 from facegraphic.output.png_chunks import BLACK_AND_WHITE, DRAWING, SLOTS, VIEW, Header, write_chunks
 from facegraphic.scene.scene import Scene
 from facegraphic.stock.limits import limit
@@ -39,7 +38,7 @@ def render(scene: Scene, dpi: int) -> "Image.Image":
     bands = _bands(scene, dpi)
     size = (bands.width, bands.height)
     if scene.bits == 1:
-        return Image.frombytes("1", size, b"".join(rows.tobytes() for rows in bands.bits()))
+        return Image.frombytes("1", size, b"".join(bits_of(black).tobytes() for black in bands.coverage()))
     page, top = np.empty((bands.height, bands.width, 3), np.uint8), 0
     for rows in bands.pixels():
         page[top : top + len(rows) - 1] = rows[1:, :, 2::-1]
@@ -59,9 +58,13 @@ def write_png(scene: Scene, dpi: int, out: IO[bytes]) -> None:
 
     Of the picture only a few rows are in memory at any time. UserError when it would be too large.
     """
-    bands, one_bit = _bands(scene, dpi), scene.bits == 1
-    header = Header(bands.width, bands.height, BLACK_AND_WHITE if one_bit else DRAWING, dpi)
-    write_chunks(out, header, _bit_lines(bands, header) if one_bit else _colour_lines(bands, header))
+    bands = _bands(scene, dpi)
+    if scene.bits == 1:
+        header = Header(bands.width, bands.height, BLACK_AND_WHITE, dpi)
+        write_chunks(out, header, bands.coverage(SLOTS), _bit_lines)
+    else:
+        header = Header(bands.width, bands.height, DRAWING, dpi)
+        write_chunks(out, header, bands.pixels(SLOTS), _colour_lines)
 
 
 def _bands(scene: Scene, dpi: int) -> Bands:
@@ -77,34 +80,27 @@ def pixels_bytes(pixels: Rows, dpi: int | None = None) -> bytes:
     height, width, _ = pixels.shape
     out = io.BytesIO()
     rows = rows_of(width)
-    write_chunks(out, Header(width, height, VIEW, dpi), map(_view_lines, np.split(pixels, range(rows, height, rows))))
+    write_chunks(out, Header(width, height, VIEW, dpi), np.split(pixels, range(rows, height, rows)), _view_lines)
     return out.getvalue()
 
 
-def _slots(bands: Bands, header: Header) -> Iterator[Rows]:
-    """Room for the rows of a band with their filter's number ahead of each, over and over the same few."""
-    slots = [np.full((bands.rows, 1 + header.row), header.kind.filter, np.uint8) for _ in range(SLOTS)]
-    while True:
-        yield from slots
+def _bit_lines(black: Rows) -> Rows:
+    """A PNG's rows of one bit a pixel."""
+    bits = bits_of(black)
+    lines = np.full((bits.shape[0], 1 + bits.shape[1]), BLACK_AND_WHITE.filter, np.uint8)
+    lines[:, 1:] = bits
+    return lines
 
 
-def _bit_lines(bands: Bands, header: Header) -> Iterator[Rows]:
-    """A PNG's rows of one bit a pixel, as they are."""
-    for rows, slot in zip(bands.bits(), _slots(bands, header), strict=False):
-        lines = slot[: len(rows)]
-        lines[:, 1:] = rows
-        yield lines
-
-
-def _colour_lines(bands: Bands, header: Header) -> Iterator[Rows]:
+def _colour_lines(rows: Rows) -> Rows:
     """A PNG's rows of red, green and blue, each less the one above it."""
-    for rows, slot in zip(bands.pixels(), _slots(bands, header), strict=False):
-        lines = slot[: len(rows) - 1]
-        change = np.subtract(rows[1:], rows[:-1])
-        colours = lines[:, 1:].reshape(len(lines), bands.width, 3, copy=False)
-        for channel, byte in enumerate((2, 1, 0)):
-            colours[:, :, channel] = change[:, :, byte]
-        yield lines
+    change = np.subtract(rows[1:], rows[:-1])
+    height, width, _ = change.shape
+    lines = np.full((height, 1 + 3 * width), DRAWING.filter, np.uint8)
+    colours = lines[:, 1:].reshape(height, width, 3, copy=False)
+    for channel, byte in enumerate((2, 1, 0)):
+        colours[:, :, channel] = change[:, :, byte]
+    return lines
 
 
 def _view_lines(pixels: Rows) -> Rows:

@@ -12,7 +12,7 @@ pixel less the one before it.
 
 import struct
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import IO
@@ -65,10 +65,12 @@ class Header:
         return (self.width + 7) // 8 if self.kind.one_bit else 3 * self.width
 
 
-def write_chunks(out: IO[bytes], header: Header, bands: Iterable[Lines]) -> None:
-    """Write a PNG into a binary file; bands are some rows each, filtered, with the filter's number ahead of each row.
+def write_chunks(out: IO[bytes], header: Header, bands: Iterable[Lines], lines_of: Callable[[Lines], Lines]) -> None:
+    """Write a PNG into a binary file; bands are some rows each, of which `lines_of` makes the file's: filtered, with
+    the filter's number ahead of each.
 
-    Bands are packed by other threads while the next are made: see `SLOTS`. What is raised there is raised here.
+    That, too, is done by the threads that pack bands while the next are made: see `SLOTS`. What is raised there is
+    raised here.
     """
     depth = (1, GREY) if header.kind.one_bit else (8, RGB)
     out.write(SIGNATURE)
@@ -86,8 +88,8 @@ def write_chunks(out: IO[bytes], header: Header, bands: Iterable[Lines]) -> None
         ready, total = ready + band.data, _joined(total, band)
 
     with ThreadPoolExecutor(THREADS) as pool:
-        for lines in bands:
-            waiting.append(pool.submit(_packed, lines, header.kind.level))
+        for band in bands:
+            waiting.append(pool.submit(_packed, band, lines_of, header.kind.level))
             if len(waiting) > AHEAD:
                 take()
             if len(ready) >= LEAST:
@@ -108,7 +110,8 @@ class _Packed:
     count: int
 
 
-def _packed(lines: Lines, level: int) -> _Packed:
+def _packed(band: Lines, lines_of: Callable[[Lines], Lines], level: int) -> _Packed:
+    lines = lines_of(band)
     packer = zlib.compressobj(level, zlib.DEFLATED, -zlib.MAX_WBITS, zlib.DEF_MEM_LEVEL + 1)
     data = packer.compress(lines.data) + packer.flush(zlib.Z_SYNC_FLUSH)
     return _Packed(data, zlib.adler32(lines.data), lines.nbytes)

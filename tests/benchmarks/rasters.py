@@ -1,6 +1,7 @@
 """PNG files of a full A4 sheet of the examples, beside general SVG renderers: time of whole processes, peak memory.
 
-Run from the project's folder: ``python tests/benchmarks/rasters.py``; see README.md beside this.
+Run from the project's folder: ``python tests/benchmarks/rasters.py``; see README.md beside this. Fails where it is not
+as fast and as frugal as it is held to be.
 """
 
 import argparse
@@ -53,6 +54,20 @@ surface.makeImageSnapshot().save(sys.argv[2], skia.kPNG)
 }
 HEAD = "import sys\nw, h, dpi = map(int, sys.argv[3:])\n"
 MODULES = {"CairoSVG": "cairosvg", "resvg-py": "resvg_py", "skia-python": "skia"}
+
+
+@dataclass(frozen=True)
+class Held:
+    """What a kind of sheet is held to at one fineness: how many times faster than others, and the most MB."""
+
+    cairosvg: float
+    best: float
+    peak: float
+
+
+HELD = {"1-bit": Held(cairosvg=10, best=6, peak=110), "RGB": Held(cairosvg=4, best=0, peak=140)}
+HELD_DPI = 1200
+GROWTH = 1.3  # how much more memory 2400 dpi may take than 600
 
 
 @dataclass(frozen=True)
@@ -122,29 +137,55 @@ def row(kind: str, dpi: int, name: str, runs: list[Run], first: list[Run]) -> st
     times, work = wall / middle(first, lambda r: r.wall), cpu / middle(first, lambda r: r.cpu)
     return (
         f"{kind:<6} {dpi:>5} {name:<12} {wall:>8.2f} {times:>7.1f} {cpu:>8.2f} {work:>7.1f} "
-        f"{min(r.wall for r in runs):>8.2f} {max(r.peak for r in runs):>8.0f}"
+        f"{min(r.wall for r in runs):>8.2f} {peak(runs):>8.0f}"
     )
 
 
-def main(runs: int, dpis: list[int], kinds: list[str]) -> None:
+def faults(kind: str, found: dict[int, dict[str, list[Run]]]) -> list[str]:
+    """What is not as it is held to be, as far as it was measured, by the median of the clock."""
+    wrong = []
+    held, runs = HELD[kind], found.get(HELD_DPI, {})
+    times = {name: middle(mine, lambda r: r.wall) / middle(runs[OURS], lambda r: r.wall) for name, mine in runs.items()}
+    peers = {name: value for name, value in times.items() if name != OURS}
+    if times.get("CairoSVG", held.cairosvg) < held.cairosvg:
+        wrong.append(f"{times['CairoSVG']:.1f} times as fast as CairoSVG, not {held.cairosvg:g}")
+    if peers and min(peers.values()) < held.best:
+        wrong.append(f"{min(peers.values()):.1f} times as fast as the fastest other, not {held.best:g}")
+    if runs and peak(runs[OURS]) > held.peak:
+        wrong.append(f"{peak(runs[OURS]):.0f} MB, more than {held.peak:g}")
+    if {600, ALONE} <= found.keys() and peak(found[ALONE][OURS]) > GROWTH * peak(found[600][OURS]):
+        wrong.append(f"{peak(found[ALONE][OURS]):.0f} MB at {ALONE} dpi, {peak(found[600][OURS]):.0f} at 600")
+    return [f"{kind}: {fault}" for fault in wrong]
+
+
+def peak(runs: list[Run]) -> float:
+    return max(run.peak for run in runs)
+
+
+def main(runs: int, dpis: list[int], kinds: list[str]) -> int:
     peers = [name for name, module in MODULES.items() if importlib.util.find_spec(module)]
     for name in MODULES.keys() - set(peers):
         print(f"{name} is not installed, and left out")
     heads = f"{'wall, s':>8} {'times':>7} {'cpu, s':>8} {'times':>7} {'least, s':>8} {'MB':>8}"
     print(f"{'kind':<6} {'dpi':>5} {'':<12} {heads}")
+    wrong = []
     for kind in kinds:
+        all_found: dict[int, dict[str, list[Run]]] = {}
         with tempfile.TemporaryDirectory() as folder:
             place = Path(folder)
             subprocess.run([sys.executable, __file__, "--build", folder, kind], check=True)
             for dpi in dpis:
                 names = [OURS, *(peers if dpi < ALONE else [])]
-                found: dict[str, list[Run]] = {name: [] for name in names}
+                found = all_found[dpi] = {name: list[Run]() for name in names}
                 for _ in range(runs):  # in turn, so that all have the same neighbours
                     for name in names:
                         source = place / ("sheet.pickle" if name == OURS else "sheet.svg")
                         found[name].append(run(name, source, place / "sheet.png", dpi))
                 for name in names:
                     print(row(kind, dpi, name, found[name], found[OURS]), flush=True)
+        wrong += faults(kind, all_found)
+    print(*wrong, sep="\n", end="\n" if wrong else "")
+    return int(bool(wrong))
 
 
 if __name__ == "__main__":
@@ -157,4 +198,4 @@ if __name__ == "__main__":
     if asked.build:
         build(Path(asked.build[0]), asked.build[1])
         raise SystemExit
-    main(asked.runs, [int(dpi) for dpi in asked.dpi.split(",")], asked.kinds.split(","))
+    sys.exit(main(asked.runs, [int(dpi) for dpi in asked.dpi.split(",")], asked.kinds.split(",")))
