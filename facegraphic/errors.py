@@ -58,6 +58,10 @@ class UserError(Exception):
         self.problems = (problems,) if isinstance(problems, Problem) else tuple(problems)
         super().__init__("\n".join(map(str, self.problems)))
 
+    def __reduce__(self) -> tuple[type["UserError"], tuple[tuple[Problem, ...]]]:
+        """Between processes it goes as its problems, not as the text they make."""
+        return type(self), (self.problems,)
+
 
 @contextmanager
 def nothing_unforeseen(file: str = "") -> Iterator[None]:

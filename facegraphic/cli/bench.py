@@ -17,6 +17,7 @@ from facegraphic.output.folder import write_all, write_together
 from facegraphic.output.made import RECORD, record
 from facegraphic.pipeline.making import in_silence, make, make_gang, require_sound
 from facegraphic.pipeline.preparing import Prepared, Progress, Wishes, prepare
+from facegraphic.pipeline.previewing import Begin, in_turn
 
 One = TypeVar("One")
 Other = TypeVar("Other")
@@ -61,21 +62,21 @@ def prepared_alone(task: Task) -> Done:
     return Done(found, prepared=prepared)
 
 
-def made_alone(tell: Progress, task: Task) -> Done:
+def made_alone(tell: Progress, begin: Begin, task: Task) -> Done:
     """Make a job and write its files; what is wrong with it is in the answer."""
     done = prepared_alone(task)
     if done.prepared is None:
         return done
     try:
         with nothing_unforeseen(str(task.path)):
-            written = _written(task, done.prepared, tell)
+            written = _written(task, done.prepared, tell, begin)
             return replace(written, findings=(*done.findings, *written.findings))
     except UserError as error:
         return Done(done.findings, wrong=tuple(error.problems))
 
 
-def _written(task: Task, prepared: Prepared, tell: Progress) -> Done:
-    files = make(prepared, task.wishes, tell)
+def _written(task: Task, prepared: Prepared, tell: Progress, begin: Begin = in_turn) -> Done:
+    files = make(prepared, task.wishes, tell, begin)
     sources = _sources([prepared])
     edited: list[Path] = []
     kept = {**files, RECORD: record(task.asked, sources, files)}
@@ -93,10 +94,10 @@ def _sources(prepared: Iterable[Prepared]) -> Mapping[str, str]:
 
 
 class Bench:
-    """Makes the jobs of an order and tells what becomes of them."""
+    """Makes the jobs of an order and tells what becomes of them; `begin` begins the pictures of a box."""
 
-    def __init__(self, order: Order, told: Told) -> None:
-        self.order, self.told = order, told
+    def __init__(self, order: Order, told: Told, begin: Begin | None = None) -> None:
+        self.order, self.told, self.begin = order, told, begin or in_turn
         asked = order.options
         self.workers: int = asked["workers"]
         self.progress: Progress = in_silence if asked["quiet"] else progress
@@ -115,8 +116,9 @@ class Bench:
     def each(self, paths: Sequence[Path]) -> Iterator[None]:
         """Make jobs by themselves, telling of each in turn; one that is wrong doesn't stop the others."""
         tasks = [self._task(path, self.wishes, self.order.asked(path)) for path in paths]
+        work = partial(made_alone, self._apart(len(tasks)), self.begin)
         with self._running(len(tasks)) as run:
-            for task, done in zip(tasks, run(partial(made_alone, self._apart(len(tasks))), tasks), strict=True):
+            for task, done in zip(tasks, run(work, tasks), strict=True):
                 self._tell(task, done)
                 yield
 

@@ -1,5 +1,7 @@
 """A round of `make`: which jobs have anything new, making those, and telling of all in their order."""
 
+import os
+from contextlib import AbstractContextManager, nullcontext
 from typing import Any
 
 from facegraphic.cli.order import Order, Told
@@ -17,17 +19,32 @@ def make_all(order: Order) -> None:
             _bench(order, told).together(order.shared)
     else:
         new = [path for path in order.folders if not order.nothing_new(path)]
-        made = _bench(order, told).each(new) if new else iter(())
-        for path, folder in order.folders.items():
-            if path in new:
-                next(made)
-            else:
-                told.kept(str(path), folder)
-        next(made, None)
+        with _beside(order, len(new)) as begin:
+            made = _bench(order, told, begin).each(new) if new else iter(())
+            for path, folder in order.folders.items():
+                if path in new:
+                    next(made)
+                else:
+                    told.kept(str(path), folder)
+            next(made, None)
     told.close()
 
 
-def _bench(order: Order, told: Told) -> Any:
+def _bench(order: Order, told: Told, begin: Any = None) -> Any:
     from facegraphic.cli.bench import Bench  # the whole way through the house is loaded with it
 
-    return Bench(order, told)
+    return Bench(order, told, begin)
+
+
+def cores() -> int:
+    """How many things this process may do at a time."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _beside(order: Order, jobs: int) -> AbstractContextManager[Any]:
+    """A process that draws the pictures of a single job's box, on machines that can do two things at a time."""
+    if jobs != 1 or "preview" not in order.options["only"] or cores() < 2:
+        return nullcontext()
+    from facegraphic.cli.workers import one_beside
+
+    return one_beside()

@@ -3,17 +3,21 @@
 import os
 import signal
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from functools import partial
+from importlib import import_module
 from multiprocessing import active_children, get_context, parent_process
 from threading import Thread, current_thread, main_thread
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from facegraphic.cli.talk import complain
 from facegraphic.errors import Problem, UserError
-from facegraphic.pipeline.preparing import Progress
+
+if TYPE_CHECKING:  # a process more is started before what it is to do is loaded here
+    from facegraphic.pipeline.preparing import Prepared, Progress, Wishes
+    from facegraphic.pipeline.previewing import Awaited, Begin, Pictures, Tell
 
 ENDED = Problem(
     "a worker was ended from outside, so the run has stopped: of the jobs not told of by then some are not made",
@@ -22,7 +26,7 @@ ENDED = Problem(
 
 
 @contextmanager
-def pool_of(workers: int, tell: Progress) -> Iterator[Callable[[Callable[[Any], Any], Iterable[Any]], Iterator[Any]]]:
+def pool_of(workers: int, tell: "Progress") -> Iterator[Callable[[Callable[[Any], Any], Iterable[Any]], Iterator[Any]]]:
     """A `map` over jobs in so many processes; `tell` gets a count of the jobs done."""
     # Fresh processes, not copies: threads of the solver do not live on in a copy.
     with ProcessPoolExecutor(workers, get_context("spawn"), _end_with_run) as pool:
@@ -36,6 +40,43 @@ def pool_of(workers: int, tell: Progress) -> Iterator[Callable[[Callable[[Any], 
             for worker in active_children():  # what they write stands whole or not at all
                 worker.terminate()
             raise
+
+
+@contextmanager
+def one_beside() -> Iterator["Begin"]:
+    """A process that draws the pictures of a box while this one does the rest; it starts at once, to be ready then."""
+    pool = ProcessPoolExecutor(1, get_context("spawn"), _end_with_run)
+    with _unheard():
+        pool.submit(import_module, "facegraphic.pipeline.previewing")
+    try:
+        yield partial(_begun, pool)
+    finally:
+        pool.shutdown(wait=False, cancel_futures=True)
+        for worker in active_children():  # it writes nothing
+            worker.terminate()
+
+
+def _begun(pool: ProcessPoolExecutor, prepared: "Prepared", wishes: "Wishes") -> "Awaited":
+    from facegraphic.pipeline.previewing import pictures, preview_names
+
+    if not preview_names(prepared, wishes):
+        return partial(pictures, prepared, wishes)
+    try:
+        drawn = pool.submit(pictures, prepared, wishes)
+    except BrokenProcessPool:
+        return partial(pictures, prepared, wishes)
+    return partial(_awaited, drawn, prepared, wishes)
+
+
+def _awaited(drawn: "Future[Pictures]", prepared: "Prepared", wishes: "Wishes", tell: "Tell") -> "Pictures":
+    from facegraphic.pipeline.previewing import pictures, preview_names
+
+    for done, name in enumerate(preview_names(prepared, wishes)[:-1]):
+        tell(name, done)
+    try:
+        return drawn.result()
+    except BrokenProcessPool:  # it was ended from outside: then they are drawn here
+        return pictures(prepared, wishes, tell)
 
 
 @contextmanager
@@ -65,7 +106,7 @@ def _leave_after(parent: Any) -> None:
 
 
 def _counted(
-    pool: ProcessPoolExecutor, tell: Progress, work: Callable[[Any], Any], things: Iterable[Any]
+    pool: ProcessPoolExecutor, tell: "Progress", work: Callable[[Any], Any], things: Iterable[Any]
 ) -> Iterator[Any]:
     waiting = list(things)
     with _unheard():

@@ -21,7 +21,7 @@ from facegraphic.output.png import pixel_size
 from facegraphic.output.report import Output, gang_report, report
 from facegraphic.pipeline.masking import NO_MASKS, mask_files
 from facegraphic.pipeline.preparing import Prepared, Progress, Wishes, alone
-from facegraphic.pipeline.previewing import preview_files, preview_names
+from facegraphic.pipeline.previewing import Awaited, Begin, in_turn, preview_files, preview_names
 from facegraphic.scene.scene import Scene
 
 Files = dict[str, bytes]
@@ -46,15 +46,17 @@ class _Page:
     prints: int | None = None
 
 
-def make(prepared: Prepared, wishes: Wishes, progress: Progress = in_silence) -> Files:
+def make(prepared: Prepared, wishes: Wishes, progress: Progress = in_silence, begin: Begin = in_turn) -> Files:
     """Every file of a job by name, ``report.json`` last. UserError if a finding of severity error stands.
 
     `progress` is told each file's name before it is made, with how many are done by then and how many there will be.
+    `begin` begins the pictures of the box, which take longest, before anything else is made.
     """
     require_sound([prepared])
+    pictures = begin(prepared, wishes)
     gang = lay_gangs([(prepared.job, prepared.pieces)]) if {"sheet", "steps"} & set(wishes.kinds) else ()
     pages = [*_art_pages(prepared, wishes.kinds), *(_sheet_pages(gang) if "sheet" in wishes.kinds else ())]
-    own = _own_files(prepared, wishes, pages, progress)
+    own = _own_files(prepared, wishes, pages, progress, pictures)
     return {**own.files, **_texts(prepared, wishes, gang, own)}
 
 
@@ -90,7 +92,8 @@ def make_gang(
 
 
 def _gang_member(wishes: Wishes, progress: Progress, prepared: Prepared) -> "_Own":
-    return _own_files(prepared, wishes, list(_art_pages(prepared, wishes.kinds)), progress)
+    pages = list(_art_pages(prepared, wishes.kinds))
+    return _own_files(prepared, wishes, pages, progress, in_turn(prepared, wishes))
 
 
 def require_sound(prepared: Iterable[Prepared]) -> None:
@@ -137,7 +140,9 @@ class _Own:
     prints: tuple[str, ...] = ()
 
 
-def _own_files(prepared: Prepared, wishes: Wishes, pages: Sequence[_Page], progress: Progress) -> _Own:
+def _own_files(
+    prepared: Prepared, wishes: Wishes, pages: Sequence[_Page], progress: Progress, pictures: Awaited
+) -> _Own:
     """Pages, drill guide, preview and masks of a job."""
     more = len(preview_names(prepared, wishes))
     plans = _guide_pages(prepared) if wishes.guide else []
@@ -146,7 +151,7 @@ def _own_files(prepared: Prepared, wishes: Wishes, pages: Sequence[_Page], progr
         plan = beside.submit(pdf_bytes, *plans) if plans else None
         files, outputs = _written_pages(pages, wishes, progress, more)
         count = len(files)
-        seen = preview_files(prepared, wishes, lambda name, done: progress(name, count + done, count + more))
+        seen = preview_files(prepared, wishes, lambda name, done: progress(name, count + done, count + more), pictures)
         if plan:
             outputs.append(_guide_output(plans))
             files[GUIDE] = plan.result()

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 
 from facegraphic.job.model import Job
 from facegraphic.masks.cut import body_paint
@@ -39,7 +39,20 @@ class Preview:
     outputs: tuple[Output, ...]
 
 
+@dataclass(frozen=True)
+class Pictures:
+    """The files that are pictures, and what the page needs of them: the box, and the one that stands in for it."""
+
+    files: Preview
+    model: Model
+    still: Pixels
+
+
 NO_PREVIEW = Preview({}, ())
+Tell = Callable[[str, int], None]
+# Pictures that are begun, or to be drawn: called, it gives them, and tells of them as `preview_files` does.
+Awaited = Callable[[Tell], Pictures]
+Begin = Callable[[Prepared, Wishes], Awaited]
 
 
 def setting(job: Job) -> Setting:
@@ -55,23 +68,40 @@ def preview_names(prepared: Prepared, wishes: Wishes) -> tuple[str, ...]:
     return (*views, *((COATS,) if prepared.job.coats else ()), PAGE)
 
 
-def preview_files(prepared: Prepared, wishes: Wishes, tell: Callable[[str, int], None]) -> Preview:
-    """Pictures of a job as its wishes name them; `tell` gets each name before it is drawn, and how many are done."""
-    names = preview_names(prepared, wishes)
+def pictures(prepared: Prepared, wishes: Wishes, tell: Tell | None = None) -> Pictures:
+    """All of a job's preview but its page, as its wishes name it."""
     shown = _Shown(prepared)
     files: dict[str, bytes] = {}
     outputs: list[Output] = []
-    for done, name in enumerate(names):
-        tell(name, done)
-        output = Output(name, "preview", None, False, None, None)
-        if name == PAGE:
-            files[name] = shown.page()
-        else:
-            picture, dpi = shown.picture(name)
-            files[name] = pixels_bytes(picture, dpi)
-            output = replace(output, dpi=dpi, size_px=(picture.shape[1], picture.shape[0]))
-        outputs.append(output)
-    return Preview(files, tuple(outputs))
+    for done, name in enumerate(preview_names(prepared, wishes)[:-1]):
+        if tell:
+            tell(name, done)
+        picture, dpi = shown.picture(name)
+        files[name] = pixels_bytes(picture, dpi)
+        size = (picture.shape[1], picture.shape[0])
+        outputs.append(replace(_output(name), dpi=dpi, size_px=size))
+    return Pictures(Preview(files, tuple(outputs)), shown.model, shown.still)
+
+
+def in_turn(prepared: Prepared, wishes: Wishes) -> Awaited:
+    """Draw the pictures when they are asked for."""
+    return partial(pictures, prepared, wishes)
+
+
+def preview_files(prepared: Prepared, wishes: Wishes, tell: Tell, awaited: Awaited) -> Preview:
+    """The preview of a job; `tell` gets each name before it is drawn, and how many are done."""
+    names = preview_names(prepared, wishes)
+    if not names:
+        return NO_PREVIEW
+    drawn = awaited(tell)
+    tell(PAGE, len(names) - 1)
+    job = prepared.job
+    page = preview_html(job.title or job.file, drawn.model, preview_pages(prepared, drawn.still))
+    return Preview({**drawn.files.files, PAGE: page}, (*drawn.files.outputs, _output(PAGE)))
+
+
+def _output(name: str) -> Output:
+    return Output(name, "preview", None, False, None, None)
 
 
 class _Shown:
@@ -110,11 +140,6 @@ class _Shown:
         job, camera = self.prepared.job, camera_for(self.model, "three-quarter", SMALL)
         pictures = [self.bare(number, camera) for number in range(len(job.coats) + 1)]
         return strip(stages(job, pictures, box_picture(self.model, self.looks, camera)), render)
-
-    def page(self) -> bytes:
-        """The page with the turning box."""
-        job = self.prepared.job
-        return preview_html(job.title or job.file, self.model, preview_pages(self.prepared, self.still))
 
     def bare(self, number: int, camera: Camera) -> Pixels:
         """The box without its parts, once the coats up to `number` are sprayed."""
