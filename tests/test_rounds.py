@@ -11,7 +11,7 @@ from helpers.runs import run_here, tree
 from samples import FOLDER, JOBS
 
 from facegraphic.cli import bench
-from facegraphic.output.made import RECORD
+from facegraphic.output.made import RECORD, program
 
 FAST = ("--only", "art,sheet,steps", "--format", "svg")
 FERRY = ("slow-ferry.toml", "slow-ferry.csv", "ferry.svg")
@@ -89,6 +89,19 @@ def test_whatever_is_new_is_made(ferry: Path, made: list[str], name: str) -> Non
     assert made == ["slow-ferry.toml"] * 2
     assert run_here("make", ferry, *FAST).status == 0
     assert len(made) == 2
+
+
+def test_another_cairo_is_new(ferry: Path, made: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is a library of the system's, that no package tells of."""
+    run_here("make", ferry, *FAST)
+    monkeypatch.setattr("facegraphic.output.made.version", lambda: "cairo 99.0.0")
+    program.cache_clear()
+    try:
+        run_here("make", ferry, *FAST)
+        run_here("make", ferry, *FAST)
+    finally:
+        program.cache_clear()
+    assert made == ["slow-ferry.toml"] * 2
 
 
 def test_a_file_that_is_only_touched_is_not_new(ferry: Path, made: list[str]) -> None:

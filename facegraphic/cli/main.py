@@ -57,13 +57,9 @@ def _tell_version(ctx: click.Context, param: click.Parameter, value: bool) -> No
     """Print the version, and that of the engine that draws everything."""
     if not value or ctx.resilient_parsing:
         return
-    from facegraphic.output.engine import cairo
+    from facegraphic.output.engine import version
 
-    try:
-        engine = f"cairo {cairo().cairo_version_string()}"
-    except UserError:
-        engine = "no cairo library found"
-    click.echo(f"facegraphic {__version__} ({engine})")
+    click.echo(f"facegraphic {__version__} ({version()})")
     ctx.exit()
 
 

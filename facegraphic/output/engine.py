@@ -25,6 +25,14 @@ def cairo() -> Any:
         raise UserError(Problem("the cairo library is not on this system", HOW_TO_GET_CAIRO)) from None
 
 
+def version() -> str:
+    """Which cairo draws, in words; it is a library of the system's, and changes with that."""
+    try:
+        return f"cairo {cairo().cairo_version_string()}"
+    except UserError:
+        return "no cairo library found"
+
+
 @cache
 def cairosvg() -> Any:
     """The CairoSVG package with its parser and surfaces."""

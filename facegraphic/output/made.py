@@ -16,6 +16,7 @@ from typing import Any
 
 from facegraphic.errors import UserError
 from facegraphic.job.reading import hash_of, read_file
+from facegraphic.output.engine import version
 from facegraphic.stock.limits import limit
 
 REPORT = "report.json"
@@ -34,8 +35,8 @@ def hashed(data: bytes) -> str:
 
 @cache
 def program() -> str:
-    """What tells this program and the packages that it runs on from any other state of them; looked at once a run."""
-    found = [sys.version, *sorted(entry.name for entry in Path(get_path("purelib")).glob("*-info"))]
+    """What tells this program, and all that it runs on, from any other state of them; looked at once a run."""
+    found = [sys.version, version(), *sorted(entry.name for entry in Path(get_path("purelib")).glob("*-info"))]
     for file in sorted(_files(resources.files("facegraphic"))):
         facts = file.stat()
         found.append(f"{file} {facts.st_size} {facts.st_mtime_ns}")
