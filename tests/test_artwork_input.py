@@ -13,7 +13,7 @@ from helpers.jobs import WAVES, chunk, good, lay, png_file, svg
 from helpers.runs import run_here, tree
 from PIL import Image, ImageCms
 
-from facegraphic.job.drawings import read_drawing
+from facegraphic.job.drawings import looks_like_svg, read_drawing
 from facegraphic.job.model import Picture
 from facegraphic.job.pictures import read_picture
 
@@ -254,6 +254,17 @@ def test_a_drawing_without_a_usable_size_is_refused(attributes: str, says: str) 
     head = f'<svg xmlns="http://www.w3.org/2000/svg" {attributes}>'
     with pytest.raises(ValueError, match=says):
         read_drawing(svg("", head))
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be"])
+def test_a_drawing_in_any_unicode_is_one(encoding: str) -> None:
+    """XML 1.0, 4.3.3: every reader takes UTF-8 and UTF-16, the latter by its mark; without one it must be declared."""
+    declared = "utf-16" if encoding.startswith("utf-16") else "utf-8"
+    text = f'<?xml version="1.0" encoding="{declared}"?>' + svg('<circle r="3" id="Ä"/>').decode()
+    mark = {"utf-16-le": b"\xff\xfe", "utf-16-be": b"\xfe\xff"}.get(encoding, b"")
+    data = mark + text.encode(encoding)
+    assert looks_like_svg(data)
+    assert read_drawing(data).svg == read_drawing(svg('<circle r="3" id="Ä"/>')).svg
 
 
 def test_what_editors_add_for_themselves_is_dropped() -> None:

@@ -89,7 +89,7 @@ def test_a_malformed_drawing_is_told_of_in_every_format(name: str, body: str, ki
     job = lay(tmp_path, good(), {"waves.svg": svg(body)})
     ran = run_here("make", job, "--only", "art", "--format", kind)
     assert (ran.status, ran.out) == (1, "")
-    assert "waves.svg: the artwork cannot be drawn: " in ran.err
+    assert "waves.svg: the artwork cannot be drawn: a value in it is malformed" in ran.err
     assert "save it as plain SVG" in ran.err
     assert not job.with_name("job-out").exists()
 

@@ -186,6 +186,7 @@ PICTURES: list[tuple[str, Bytes, str]] = [
     ("pixels of one bit", lambda: _wide(9999, 9999, 1, 0), "more than 24 million"),
     ("scans", lambda: _scans(3000), "scans"),
     ("a row without end", lambda: png_file(2**31 - 1, 1, 8, 0, SMALL), "more than 24 million"),
+    ("chunks", lambda: png_file(9, 9, 8, 0, SMALL, chunk(b"teSt", b"") * 2_000_000), "chunks"),
     ("a profile", lambda: png_file(9, 9, 8, 0, SMALL, chunk(b"iCCP", b"a\0\0" + zlib.compress(bytes(10**8)))), "harm"),
     (
         "a text",
@@ -286,6 +287,7 @@ TAKEN: list[tuple[str, Bytes]] = [
         ),
     ),
     ("pixels of one bit", lambda: _wide(4898, 4898, 1, 0)),
+    ("chunks", lambda: png_file(9, 9, 8, 0, SMALL, chunk(b"teSt", b"") * (limit("png-chunks") - 10))),
     ("pixels of 16 bits", lambda: _wide(4898, 4898, 16, 6)),
     ("scans", lambda: _scans(limit("jpeg-scans") - 10)),
 ]

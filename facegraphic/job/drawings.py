@@ -72,8 +72,9 @@ _KEPT = frozenset(
 
 
 def looks_like_svg(data: bytes) -> bool:
-    head = data[:4096].lstrip(b"\xef\xbb\xbf \t\r\n")
-    return head.startswith(b"<") and b"<svg" in data[:65536]
+    """Whether bytes begin as an SVG does, in UTF-8 or UTF-16."""
+    head = data[:65536].replace(b"\0", b"").lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n")
+    return head.startswith(b"<") and b"<svg" in head
 
 
 def read_drawing(data: bytes, name: str = "") -> Drawing:

@@ -13,7 +13,8 @@ from facegraphic.job.model import Picture
 from facegraphic.stock.limits import limit
 
 FORMATS = ("PNG", "JPEG", "TIFF")
-MOST_PIXELS, MOST_SCANS = limit("picture-pixels"), limit("jpeg-scans")
+MOST_PIXELS, MOST_SCANS, MOST_CHUNKS = limit("picture-pixels"), limit("jpeg-scans"), limit("png-chunks")
+PNG_HEAD, CHUNK_FRAME = 8, 12  # bytes ahead of the first chunk, and of a chunk beside its data (ISO/IEC 15948, 5.3)
 SCAN = b"\xff\xda"  # the marker that begins each; within its data 0xff stands as 0xff 0x00 (ITU-T T.81, B.1.1.5)
 _SRGB = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
 
@@ -28,6 +29,8 @@ def read_picture(data: bytes, most: int = MOST_PIXELS) -> Picture:
         # Pillow warns of large pictures, where the limit here is our own and firm, and of tags that are damaged.
         warnings.simplefilter("ignore")
         try:
+            if _has_too_many_chunks(data):
+                raise _Unfit(f"a PNG of more than {MOST_CHUNKS} chunks; save it again")
             image = Image.open(io.BytesIO(data), formats=FORMATS)
             if image.width * image.height > most:
                 raise _Unfit(
@@ -50,6 +53,18 @@ def read_picture(data: bytes, most: int = MOST_PIXELS) -> Picture:
         except Exception as error:  # Pillow raises errors of every kind for tags and chunks that are damaged
             told = str(error)[:200] or type(error).__name__
             raise ValueError(f"the picture is damaged or made to do harm: {told}; save it again") from None
+
+
+def _has_too_many_chunks(data: bytes) -> bool:
+    """Whether a PNG is cut so small that reading it takes long, which Pillow sets no bound to."""
+    if not data.startswith(b"\x89PNG\r\n\x1a\n"):
+        return False
+    at = PNG_HEAD
+    for _ in range(MOST_CHUNKS):
+        at += CHUNK_FRAME + int.from_bytes(data[at : at + 4])
+        if at >= len(data):
+            return False
+    return True
 
 
 def _upright_srgb(image: Image.Image) -> Picture:

@@ -36,7 +36,8 @@ def _drawing(drawing: Drawing) -> Iterator[None]:
         raise
     except Exception as error:
         mend = "save it as plain SVG, or export it as PNG"
-        raise UserError(Problem(f"the artwork cannot be drawn: {brief(error)}", mend, drawing.name)) from None
+        what = f"the artwork cannot be drawn: a value in it is malformed, or it is nested too deeply ({brief(error)})"
+        raise UserError(Problem(what, mend, drawing.name)) from None
 
 
 def _tree(drawing: Drawing) -> Any:
