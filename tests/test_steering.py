@@ -36,6 +36,15 @@ def test_a_key_is_told_without_steering(tmp_path: Path, line: str) -> None:
     assert "key" in ran.err
 
 
+def test_a_hole_is_told_without_steering_in_an_explanation(tmp_path: Path) -> None:
+    holes = "id,x,y,d\nra\u202ete,0,25,7.5\n"
+    ran = run_here(
+        "check", "--explain", lay(tmp_path, good('hole = "rate"', 'hole = "ra\\u202ete"'), {"holes.csv": holes})
+    )
+    assert "\u202e" not in ran.err + ran.out
+    assert "ra\\u202ete" in ran.out
+
+
 def test_the_file_name_is_told_without_steering(tmp_path: Path) -> None:
     path = lay(tmp_path, good()).rename(tmp_path / "a\x1b[31m.toml")
     ran = run_here("check", path)

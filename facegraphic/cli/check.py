@@ -44,7 +44,7 @@ def check(jobs: tuple[Path, ...], explain: bool, as_json: bool) -> None:
             if not prepared.findings:
                 click.echo(f"{printable(str(path))}: nothing to mend")
             if explain:
-                click.echo("\n".join(explanation(prepared.layouts)))
+                click.echo(printable("\n".join(explanation(prepared.layouts))))
     if as_json:
         click.echo(json.dumps(records, indent=1, ensure_ascii=False))
     if failed:

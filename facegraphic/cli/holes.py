@@ -188,6 +188,6 @@ def _tell(found: _Found, fit: Fit | None, as_json: bool) -> None:
         record = {**found.record, "fit": fit_record(fit)} if fit is not None else found.record
         click.echo(json.dumps(record, indent=1, ensure_ascii=False))
     elif fit is not None:
-        click.echo("\n".join(fit_lines(fit)))
+        click.echo(printable("\n".join(fit_lines(fit))))
     else:
         click.echo(found.table, nl=False)

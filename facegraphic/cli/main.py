@@ -8,7 +8,7 @@ import click
 
 from facegraphic import __version__
 from facegraphic.cli.talk import complain
-from facegraphic.errors import UserError, brief
+from facegraphic.errors import UserError, brief, printable
 
 # What help says of each command: the first sentence of its own help, which a test compares.
 COMMANDS = {
@@ -98,6 +98,6 @@ def run(arguments: Any = None) -> None:
         sys.stderr.close()
         sys.exit(1)
     except Exception as error:  # whatever was not foreseen: a person is told in a line, not shown a stack
-        click.echo(f"facegraphic has a fault: {type(error).__name__}: {brief(error)}", err=True)
+        click.echo(f"facegraphic has a fault: {type(error).__name__}: {printable(brief(error))}", err=True)
         click.echo("    this is not your doing; please report it with the job. No file is left half-written", err=True)
         sys.exit(1)

@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from facegraphic.cli.talk import complain, tell_findings
-from facegraphic.errors import Finding, UserError
+from facegraphic.errors import Finding, UserError, printable
 from facegraphic.job.reading import read_file
 from facegraphic.output.made import MOST_HASHED, REPORT, Now, nothing_new
 
@@ -68,7 +68,7 @@ class Told:
         report = read_file(folder / REPORT, MOST_HASHED)
         self.findings(name, tuple(_finding(found) for found in json.loads(report)["findings"]))
         if not self.quiet:
-            click.echo(f"{name}: nothing has changed since the last run; --fresh makes it again", err=True)
+            click.echo(f"{printable(name)}: nothing has changed since the last run; --fresh makes it again", err=True)
         self.made(name, folder, report)
 
     @contextmanager
