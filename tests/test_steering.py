@@ -37,10 +37,9 @@ def test_a_key_is_told_without_steering(tmp_path: Path, line: str) -> None:
 
 
 def test_a_hole_is_told_without_steering_in_an_explanation(tmp_path: Path) -> None:
-    holes = "id,x,y,d\nra\u202ete,0,25,7.5\n"
-    ran = run_here(
-        "check", "--explain", lay(tmp_path, good('hole = "rate"', 'hole = "ra\\u202ete"'), {"holes.csv": holes})
-    )
+    hole = 'hole = [{ id = "ra\\u202ete", at = [0, 25], d = 7.5 }]'
+    job = good('drill = "holes.csv"', hole).replace('hole = "rate"', 'hole = "ra\\u202ete"')
+    ran = run_here("check", "--explain", lay(tmp_path, job))
     assert "\u202e" not in ran.err + ran.out
     assert "ra\\u202ete" in ran.out
 
