@@ -75,6 +75,23 @@ def test_where_python_is_to_write_nothing_nothing_is_written(tmp_path: Path) -> 
     assert declarations(tmp_path) == []
 
 
+def test_where_nothing_can_be_written_declarations_are_read_but_once(tmp_path: Path) -> None:
+    """A folder that takes no files; root may write anywhere, so the system's answer is planted."""
+    planted = """
+import os, cffi
+os.access = lambda *asked: False
+read = cffi.FFI.cdef
+def cdef(self, *text):
+    print("cdef")
+    return read(self, *text)
+cffi.FFI.cdef = cdef
+"""
+    plain = ran(tmp_path, planted + UNHURRIED + DRAW.format(before=""))
+    quick = ran(tmp_path, planted + DRAW.format(before=""))
+    assert quick == plain and quick.count("cdef") == 2  # cairo's, and those of what reads pictures
+    assert declarations(tmp_path) == []
+
+
 def test_another_version_has_declarations_of_its_own(tmp_path: Path) -> None:
     drawn(tmp_path)
     other = tmp_path / "constants.py"

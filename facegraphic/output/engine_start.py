@@ -7,6 +7,7 @@ what they are made from; whoever deletes them loses one start. Where anything is
 """
 
 import ctypes.util
+import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -55,12 +56,17 @@ def _declared() -> Path:
 def _load_quickly() -> None:
     place = kept()
     if not place.exists():
-        if sys.dont_write_bytecode:
-            raise LookupError
+        if sys.dont_write_bytecode or not _may_write(place):
+            raise LookupError  # before they are read, which is then done but once
         _keep(place)
     sys.modules[DECLARING] = _module(SourcelessFileLoader(DECLARING, str(place)))
     with _library_by_name():
         import_module("cairocffi")
+
+
+def _may_write(place: Path) -> bool:
+    folder = next(parent for parent in place.parents if parent.exists())
+    return os.access(folder, os.W_OK)
 
 
 def _keep(place: Path) -> None:
