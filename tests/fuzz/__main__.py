@@ -22,10 +22,10 @@ def main() -> int:
         if name not in TARGETS:
             sys.exit(f"{name} is no harness; there are {', '.join(TARGETS)}")
     if options.lot:
-        from .limits import hold_memory
+        from . import limits
         from .lot import run_lot
 
-        hold_memory()
+        limits.HELD = True
         return int(run_lot(TARGETS[options.only[0]], options.first, options.cases, options.out) > 0)
     options.out.mkdir(parents=True, exist_ok=True)
     return int(sum(_long_run(name, options) for name in options.only or TARGETS) > 0)
