@@ -1,5 +1,7 @@
 """What fuzzing found, each with the smallest input that showed it: now values or an error, at once."""
 
+import json
+
 import pytest
 from fuzz.limits import run
 from fuzz.seeds import composite
@@ -23,6 +25,14 @@ def lens(bulge: str) -> bytes:
     return dxf(*head, "100", "AcDbPolyline", "90", "2", "70", "1", *corners, "0", "ENDSEC")
 
 
+def left(name: str, text: str) -> bytes:
+    """A record left in a folder, as the harness for those has it."""
+    return f"\n=== {name}\n{text}".encode()
+
+
+BELIEVED = json.dumps(
+    {"asked": "ASKED", "program": "PROGRAM", "made": {"report.json": "HASH-REPORT"}, "read": {"JOB": "HASH-JOB"}}
+)
 FINDS = [
     # A figure of thousands of digits took time with the square of its length.
     ("csv", b"id,x,y,d\na,1," + b"9" * 60_000 + b",5\n", "values"),
@@ -66,6 +76,12 @@ FINDS = [
     ),
     # Figures so large that an arc is cut without end.
     ("art", svg('<circle r="1e300"/>'), "refused"),
+    # A record of a file without a name: all that lay in the folder was taken for what a killed run had left.
+    ("left", left(".made.json", '{"left": [{"file": "", "kind": "art", "hash": ""}]}'), "values"),
+    # A record that believes in a report which is none.
+    ("left", left(".made.json", BELIEVED) + left("report.json", "[]"), "values"),
+    ("left", left(".made.json", BELIEVED) + left("report.json", '{"findings": [{"code": 3}]}'), "values"),
+    ("left", left(".made.json", BELIEVED) + left("report.json", "no JSON"), "values"),
 ]
 
 

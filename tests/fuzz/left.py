@@ -15,11 +15,11 @@ from functools import cache
 from hashlib import sha256
 from pathlib import Path
 
-from facegraphic.cli.order import Told
+from facegraphic.cli.order import ASKED, Order, Told
 from facegraphic.errors import UserError
 from facegraphic.output.earlier import places_of
 from facegraphic.output.folder import write_together
-from facegraphic.output.made import BEGUN, RECORD, REPORT, Now, nothing_new, program, record
+from facegraphic.output.made import BEGUN, RECORD, REPORT, program, record
 from facegraphic.page.record import outputs
 
 from .folder import folder
@@ -28,7 +28,7 @@ from .mutate import Choices, Maker, texts
 NAMES = (RECORD, BEGUN, REPORT)
 CUT = b"\n=== "  # stands ahead of each record's name in an input
 LINK, FOLDER = b"-> ", b"/"  # what begins a text that stands for a link or a folder in a record's place
-ASKED = "['art']"
+OPTIONS: dict[str, object] = {"fresh": False, **dict.fromkeys(ASKED)}
 OLD, EDITED = b"<svg>old</svg>", b"<svg>edited since</svg>"
 BAIT = b"precious"  # its hash is known to whoever makes an input; what lies under a plain name may go
 UNKNOWN = b"precious, and of a hash that nobody has"
@@ -65,7 +65,7 @@ def inputs() -> tuple[bytes, ...]:
     kinds = {name: "sheet" for name in made if name != REPORT}
     left = [{"file": "plugs.svg", "kind": "plugs", "hash": hashed(BAIT)}, {"file": "bait.svg", "kind": "x", "hash": ""}]
     whole = {
-        "asked": ASKED,
+        "asked": "ASKED",
         "kinds": kinds,
         "left": left,
         "made": made,
@@ -126,11 +126,12 @@ def read_left(data: bytes) -> object:
     """All that runs, `make` and page, ask of a folder, then a run that writes there, then all of it once more."""
     out = _laid(data)
     before, around = _seen(out), _seen(out.parent)
-    _asked_for(out)
-    kept = [text for name in NAMES if (text := before.get(name)) is not None]
     job = out.parent / "job.toml"
+    order = _order(job, out)
+    _asked_for(order, job)
+    kept = [text for name in NAMES if (text := before.get(name)) is not None]
     files = _files()
-    files[RECORD] = record(ASKED, {str(job): hashed(BAIT)}, files)
+    files[RECORD] = record(order.asked(job), {str(job): hashed(BAIT)}, files)
     try:
         write_together({out: files}, inputs=[job])
     except UserError:
@@ -140,9 +141,14 @@ def read_left(data: bytes) -> object:
         if _seen(out.parent) != around:
             raise AssertionError("something beside the folder was changed")
     _owned(before, _seen(out), files, kept)
-    if not nothing_new(out, ASKED, Now()):
+    order = _order(job, out)  # which looks at each file once
+    if not order.nothing_new(job):
         raise AssertionError("a run's own record is not believed")
-    return _asked_for(out)
+    return _asked_for(order, job)
+
+
+def _order(job: Path, out: Path) -> Order:
+    return Order(OPTIONS, {job: out}, None, False)
 
 
 def _laid(data: bytes) -> Path:
@@ -176,8 +182,9 @@ def _told(text: bytes, around: Path, out: Path) -> bytes:
     """Words of an input that stand for what differs from machine to machine, or for other parts of it."""
     report = out / REPORT
     words = {
-        b"HASH-REPORT": hashed(report.read_bytes()) if report.exists() else "",
+        b"HASH-REPORT": hashed(report.read_bytes()) if report.is_file() else "",
         b"HASH-JOB": hashed(BAIT),
+        b"ASKED": _order(around / "job.toml", out).asked(around / "job.toml"),
         b"PROGRAM": program(),
         b"JOB": str(around / "job.toml"),
         b"HERE": str(out),
@@ -228,10 +235,11 @@ def _names(text: bytes, name: str) -> bool:
     return json.dumps(name).encode() in text or name.encode() in text
 
 
-def _asked_for(out: Path) -> object:
+def _asked_for(order: Order, job: Path) -> object:
+    out = order.folders[job]
     told = io.StringIO()
     with contextlib.redirect_stdout(told), contextlib.redirect_stderr(told):
-        if nothing_new(out, ASKED, Now()):
+        if order.nothing_new(job):
             Told(False, False).kept("job.toml", out)
     return places_of(out), outputs(out)
 
