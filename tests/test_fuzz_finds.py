@@ -77,7 +77,7 @@ FINDS = [
     # Figures so large that an arc is cut without end.
     ("art", svg('<circle r="1e300"/>'), "refused"),
     # A record of a file without a name: all that lay in the folder was taken for what a killed run had left.
-    ("left", left(".made.json", '{"left": [{"file": "", "kind": "art", "hash": ""}]}'), "values"),
+    ("left", left(".begun.json", '{"left": [{"file": "", "kind": "art", "hash": ""}]}'), "values"),
     # A record that believes in a report which is none.
     ("left", left(".made.json", BELIEVED) + left("report.json", "[]"), "values"),
     ("left", left(".made.json", BELIEVED) + left("report.json", '{"findings": [{"code": 3}]}'), "values"),
