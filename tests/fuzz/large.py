@@ -97,6 +97,23 @@ def rows(choices: Choices, _: bytes) -> bytes:
     return b"id,x,y,d\n" + b"".join(b"h%d,%d,%d,%s\n" % (n, n % 100 * 7, n // 100 * 7, d) for n in range(many))
 
 
+def crowded(choices: Choices, _: bytes) -> bytes:
+    """A job of a large face with a great many holes, controls, texts and long words, as many as are let in and more."""
+    holes, controls, others = (choices.of(numbers) for numbers in ((20, 200, 1999, 2100), (3, 30, 60), (0, 15, 200)))
+    word = choices.of(("A", "MULTIPLY", "W" * 200, "LONG WORDS " * 18, "\u00c9\u0416\u05d0"))
+    scale = choices.of(("", "scale = { from = 0, to = 120, step = 1 }", 'positions = ["ONE", "TWO", "THREE"]'))
+    text = '[box]\nsize = [580, 590, 60]\n[finish]\nprocess = "waterslide-clear"\n[[face]]\nside = "top"\nhole = ['
+    text += ",\n".join(
+        f'{{ id = "h{n}", at = [{n % 45 * 12 - 264}, {n // 45 * 12 - 276}], d = 3 }}' for n in range(holes)
+    )
+    text += "]\n"
+    for n in range(controls):
+        text += f'[[face.control]]\nhole = "h{n * 7 % holes}"\npart = "pot-9"\nlabel = "{word} {n}"\n{scale}\n'
+    place = choices.of(('"auto"', "[0, 0]", "[100.5, -90]"))
+    text += f'[[face.text]]\ntext = "{word}\\n{word}"\nat = {place}\n' * others
+    return text.encode()
+
+
 def drilled(choices: Choices, _: bytes) -> bytes:
     """NC drill files of many tools, hits, repeated patterns or routed cuts."""
     many = choices.of((900, 10_000, 60_000, 200_000))

@@ -110,12 +110,20 @@ def _in_time(seconds: float) -> Iterator[None]:
         raise _Late
 
     was = signal.signal(signal.SIGPROF, late)
-    signal.setitimer(signal.ITIMER_PROF, seconds)
+    # Again and again, lest a handler that a library calls in the wrong place swallows the first.
+    signal.setitimer(signal.ITIMER_PROF, seconds, seconds)
     try:
         yield
     finally:
         signal.setitimer(signal.ITIMER_PROF, 0)
         signal.signal(signal.SIGPROF, was)
+
+
+def afresh() -> None:
+    """Give the rest of a case the time of a case anew: it is what another format or command does."""
+    _, seconds = signal.getitimer(signal.ITIMER_PROF)
+    if seconds:
+        signal.setitimer(signal.ITIMER_PROF, seconds, seconds)
 
 
 @contextlib.contextmanager

@@ -1,6 +1,7 @@
 """The readers that files of strangers reach, each as a function of bytes: it returns, or raises UserError."""
 
 import math
+from functools import partial
 from typing import Any
 
 from fontTools.misc.transform import Transform
@@ -28,6 +29,7 @@ from facegraphic.scene.scene import Grid, Group, Image, Scene, Screened, Screene
 from facegraphic.units import MM_PER_INCH
 
 from .folder import folder
+from .limits import afresh
 
 PAGE, DPI = 25.4, 200  # mm and pixels to the inch of the page that artwork is drawn on
 LETTERED = b"""\
@@ -83,6 +85,7 @@ def read_art(data: bytes) -> object:
     found = files.art(table, "file", "art.svg")
     if isinstance(found, Drawing):
         _draw(found)
+        afresh()
         files.painted(table, "file", "art.svg")
     if notes.problems:
         raise UserError(notes.problems)
@@ -97,8 +100,9 @@ def _draw(drawing: Drawing) -> None:
     art = Group((Image(drawing, place, id="art"),), "art-1", clip=whole)
     try:
         for scene in (Scene(PAGE, PAGE, (art,)), Scene(PAGE, PAGE, (_screened(art, whole),), bits=1)):
-            png_bytes(scene, DPI)
-            svg_bytes(scene)
+            for write in (partial(png_bytes, dpi=DPI), svg_bytes):
+                afresh()
+                write(scene)
     finally:
         recording.cache_clear()
         settled.cache_clear()

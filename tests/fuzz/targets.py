@@ -28,8 +28,8 @@ def _dxf() -> mutate.Maker:
 
 
 _KINDS = (
-    Target("job", readers.read_job, lambda: _texts(seeds.jobs(), words.TOML)),
-    Target("layout", readers.lay_out, lambda: _texts(seeds.jobs(), words.TOML), short=6),
+    Target("job", readers.read_job, lambda: _texts(seeds.jobs(), words.TOML, large.crowded)),
+    Target("layout", readers.lay_out, lambda: _texts(seeds.jobs(), words.TOML, large.crowded), short=6, seconds=30.0),
     Target("csv", readers.read_drilled, lambda: _texts(seeds.csv(), words.TABLE, large.rows)),
     Target("nc", readers.read_drilled, lambda: _texts(seeds.nc(), words.NC, large.drilled)),
     Target("dxf", readers.read_drilled, _dxf, short=150),
