@@ -1,13 +1,20 @@
 """What fuzzing found, each with the smallest input that showed it: now values or an error, at once."""
 
+import itertools
 import json
+from collections.abc import Callable
 
+import numpy as np
 import pytest
 from fuzz.limits import run
 from fuzz.seeds import composite
 from fuzz.targets import TARGETS
 from helpers.jobs import chunk, png_file, svg
+from PIL import Image, ImageDraw
 
+from facegraphic.drill.scan.card import survey_by_card
+from facegraphic.drill.scan.survey import survey
+from facegraphic.drill.scan.vision import Pixels
 from facegraphic.errors import UserError
 
 BINARY = bytes.fromhex("4175746f4341442042696e617279204458460d0a1a00")  # what every binary DXF begins with
@@ -88,6 +95,39 @@ FINDS = [
 @pytest.mark.parametrize(("name", "data", "ends"), FINDS)
 def test_what_was_found_is_mended(name: str, data: bytes, ends: str) -> None:
     assert run(TARGETS[name].read, data) == ends
+
+
+def dotted(step: int, wide: int, ring: int = 0) -> Pixels:
+    """A picture of light discs, or dark rings, on grey, closely all over."""
+    image = Image.new("RGB", (1200, 1200), (190, 190, 190))
+    pen = ImageDraw.Draw(image)
+    for x, y in itertools.product(range(10, 1190, step), repeat=2):
+        box = (x - wide / 2, y - wide / 2, x + wide / 2, y + wide / 2)
+        pen.ellipse(box, None if ring else (250, 250, 250), (20, 20, 20) if ring else None, ring or 1)
+    return np.asarray(image)
+
+
+# A scan of a mesh took minutes, with the square of its spots.
+@pytest.mark.parametrize(
+    ("look", "told"),
+    [
+        (lambda: survey(dotted(14, 10), dpi=150), "more than 2000 round spots"),
+        (lambda: survey_by_card(dotted(14, 10, 2)), "more than 2000 round spots"),
+    ],
+)
+def test_a_scan_that_is_full_of_spots_is_refused(look: Callable[[], object], told: str) -> None:
+    def read(_: bytes) -> None:
+        with pytest.raises(UserError, match=told):
+            look()
+
+    assert run(read, b"") == "values"
+
+
+def test_a_scan_of_noise_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("facegraphic.drill.scan.limits.MOST_SPECKS", 100_000)
+    noise = np.random.default_rng(1).integers(0, 255, (1500, 1500, 3), np.uint8)
+    with pytest.raises(UserError, match="all specks"):
+        survey(noise, dpi=600)
 
 
 @pytest.mark.parametrize("top", [0, -5])
