@@ -123,6 +123,20 @@ def test_a_scan_that_is_full_of_spots_is_refused(look: Callable[[], object], tol
     assert run(read, b"") == "values"
 
 
+@pytest.mark.parametrize("turn", [0, 30, 44, 48, 60, 130])
+def test_a_face_that_lies_aslant_has_its_size(turn: int) -> None:
+    """Beyond 45 degrees its corners were taken for one another, and it had next to none. By the drawing's own size."""
+    face = Image.new("RGB", (600, 600), (235, 235, 235))
+    pen = ImageDraw.Draw(face)
+    pen.rectangle((180, 220, 420, 380), (70, 80, 90))  # 240 × 160 pixels, 60.96 × 40.64 mm at 100 dpi
+    for x, y in ((220, 260), (300, 300), (380, 340)):
+        pen.ellipse((x - 14, y - 14, x + 14, y + 14), (240, 240, 240))
+    turned = face.rotate(turn, Image.Resampling.BICUBIC, fillcolor=(235, 235, 235))
+    found = survey(np.asarray(turned), dpi=100)
+    assert sorted(found.frame.size) == pytest.approx([40.64, 60.96], abs=0.5)
+    assert len(found.holes) == 3
+
+
 def test_a_scan_of_noise_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("facegraphic.drill.scan.limits.MOST_SPECKS", 100_000)
     noise = np.random.default_rng(1).integers(0, 255, (1500, 1500, 3), np.uint8)
