@@ -2,6 +2,7 @@
 
 import itertools
 import json
+import math
 from collections.abc import Callable
 
 import numpy as np
@@ -13,6 +14,8 @@ from helpers.jobs import chunk, png_file, svg
 from PIL import Image, ImageDraw
 
 from facegraphic.drill.scan.card import survey_by_card
+from facegraphic.drill.scan.outline import find_outline
+from facegraphic.drill.scan.rectify import by_dpi
 from facegraphic.drill.scan.survey import survey
 from facegraphic.drill.scan.vision import Pixels
 from facegraphic.errors import UserError
@@ -123,18 +126,15 @@ def test_a_scan_that_is_full_of_spots_is_refused(look: Callable[[], object], tol
     assert run(read, b"") == "values"
 
 
-@pytest.mark.parametrize("turn", [0, 30, 44, 48, 60, 130])
-def test_a_face_that_lies_aslant_has_its_size(turn: int) -> None:
-    """Beyond 45 degrees its corners were taken for one another, and it had next to none. By the drawing's own size."""
-    face = Image.new("RGB", (600, 600), (235, 235, 235))
+def test_a_face_that_lies_aslant_has_its_size() -> None:
+    """Near 45 degrees its corners were taken for one another, and by dpi it had no size. Checked by the drawing itself."""
+    corners = [(205.2, 232.3), (277.0, 167.4), (320.5, 216.9), (249.7, 298.2)]
+    face = Image.new("RGB", (952, 952), (235, 235, 235))
     pen = ImageDraw.Draw(face)
-    pen.rectangle((180, 220, 420, 380), (70, 80, 90))  # 240 × 160 pixels, 60.96 × 40.64 mm at 100 dpi
-    for x, y in ((220, 260), (300, 300), (380, 340)):
-        pen.ellipse((x - 14, y - 14, x + 14, y + 14), (240, 240, 240))
-    turned = face.rotate(turn, Image.Resampling.BICUBIC, fillcolor=(235, 235, 235))
-    found = survey(np.asarray(turned), dpi=100)
-    assert sorted(found.frame.size) == pytest.approx([40.64, 60.96], abs=0.5)
-    assert len(found.holes) == 3
+    pen.polygon([(2 * x, 2 * y) for x, y in corners], (70, 80, 90))
+    frame = by_dpi(100, (952, 952), find_outline(np.asarray(face)))
+    sides = [2 * 25.4 / 100 * math.dist(corners[n], corners[(n + 1) % 4]) for n in range(4)]
+    assert sorted(frame.size) == pytest.approx(sorted([(sides[0] + sides[2]) / 2, (sides[1] + sides[3]) / 2]), rel=0.03)
 
 
 def test_a_scan_of_noise_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
