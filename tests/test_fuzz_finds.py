@@ -127,7 +127,7 @@ def test_a_scan_that_is_full_of_spots_is_refused(look: Callable[[], object], tol
 
 
 def test_a_face_that_lies_aslant_has_its_size() -> None:
-    """Near 45 degrees its corners were taken for one another, and by dpi it had no size. Checked by the drawing itself."""
+    """Near 45 degrees its corners were taken for one another, and by dpi it had no size. By the drawing."""
     corners = [(205.2, 232.3), (277.0, 167.4), (320.5, 216.9), (249.7, 298.2)]
     face = Image.new("RGB", (952, 952), (235, 235, 235))
     pen = ImageDraw.Draw(face)
