@@ -61,7 +61,7 @@ def test_what_a_report_from_elsewhere_names_stays(job: Path) -> None:
     assert (out / "holiday.svg").read_text() == "precious"
 
 
-@pytest.mark.parametrize("name", ["holiday.svg", "../holiday.svg", "link.svg", "below"])
+@pytest.mark.parametrize("name", ["holiday.svg", "../holiday.svg", "link.svg", "below", "", "."])
 @pytest.mark.parametrize("place", [RECORD, BEGUN])
 def test_what_a_record_from_elsewhere_names_goes_only_with_its_very_hash(job: Path, name: str, place: str) -> None:
     out = job.with_name("job-out")

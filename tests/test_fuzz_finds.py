@@ -1,11 +1,23 @@
 """What fuzzing found, each with the smallest input that showed it: now values or an error, at once."""
 
+import itertools
+import json
+import math
+from collections.abc import Callable
+
+import numpy as np
 import pytest
 from fuzz.limits import run
 from fuzz.seeds import composite
 from fuzz.targets import TARGETS
 from helpers.jobs import chunk, png_file, svg
+from PIL import Image, ImageDraw
 
+from facegraphic.drill.scan.card import survey_by_card
+from facegraphic.drill.scan.outline import find_outline
+from facegraphic.drill.scan.rectify import by_dpi
+from facegraphic.drill.scan.survey import survey
+from facegraphic.drill.scan.vision import Pixels
 from facegraphic.errors import UserError
 
 BINARY = bytes.fromhex("4175746f4341442042696e617279204458460d0a1a00")  # what every binary DXF begins with
@@ -23,6 +35,14 @@ def lens(bulge: str) -> bytes:
     return dxf(*head, "100", "AcDbPolyline", "90", "2", "70", "1", *corners, "0", "ENDSEC")
 
 
+def left(name: str, text: str) -> bytes:
+    """A record left in a folder, as the harness for those has it."""
+    return f"\n=== {name}\n{text}".encode()
+
+
+BELIEVED = json.dumps(
+    {"asked": "ASKED", "program": "PROGRAM", "made": {"report.json": "HASH-REPORT"}, "read": {"JOB": "HASH-JOB"}}
+)
 FINDS = [
     # A figure of thousands of digits took time with the square of its length.
     ("csv", b"id,x,y,d\na,1," + b"9" * 60_000 + b",5\n", "values"),
@@ -66,12 +86,62 @@ FINDS = [
     ),
     # Figures so large that an arc is cut without end.
     ("art", svg('<circle r="1e300"/>'), "refused"),
+    # A record of a file without a name: all that lay in the folder was taken for what a killed run had left.
+    ("left", left(".begun.json", '{"left": [{"file": "", "kind": "art", "hash": ""}]}'), "values"),
+    # A record that believes in a report which is none.
+    ("left", left(".made.json", BELIEVED) + left("report.json", "[]"), "values"),
+    ("left", left(".made.json", BELIEVED) + left("report.json", '{"findings": [{"code": 3}]}'), "values"),
+    ("left", left(".made.json", BELIEVED) + left("report.json", "no JSON"), "values"),
 ]
 
 
 @pytest.mark.parametrize(("name", "data", "ends"), FINDS)
 def test_what_was_found_is_mended(name: str, data: bytes, ends: str) -> None:
     assert run(TARGETS[name].read, data) == ends
+
+
+def dotted(step: int, wide: int, ring: int = 0) -> Pixels:
+    """A picture of light discs, or dark rings, on grey, closely all over."""
+    image = Image.new("RGB", (1200, 1200), (190, 190, 190))
+    pen = ImageDraw.Draw(image)
+    for x, y in itertools.product(range(10, 1190, step), repeat=2):
+        box = (x - wide / 2, y - wide / 2, x + wide / 2, y + wide / 2)
+        pen.ellipse(box, None if ring else (250, 250, 250), (20, 20, 20) if ring else None, ring or 1)
+    return np.asarray(image)
+
+
+# A scan of a mesh took minutes, with the square of its spots.
+@pytest.mark.parametrize(
+    ("look", "told"),
+    [
+        (lambda: survey(dotted(14, 10), dpi=150), "more than 2000 round spots"),
+        (lambda: survey_by_card(dotted(14, 10, 2)), "more than 2000 round spots"),
+    ],
+)
+def test_a_scan_that_is_full_of_spots_is_refused(look: Callable[[], object], told: str) -> None:
+    def read(_: bytes) -> None:
+        with pytest.raises(UserError, match=told):
+            look()
+
+    assert run(read, b"") == "values"
+
+
+def test_a_face_that_lies_aslant_has_its_size() -> None:
+    """Near 45 degrees its corners were taken for one another, and by dpi it had no size. By the drawing."""
+    corners = [(205.2, 232.3), (277.0, 167.4), (320.5, 216.9), (249.7, 298.2)]
+    face = Image.new("RGB", (952, 952), (235, 235, 235))
+    pen = ImageDraw.Draw(face)
+    pen.polygon([(2 * x, 2 * y) for x, y in corners], (70, 80, 90))
+    frame = by_dpi(100, (952, 952), find_outline(np.asarray(face)))
+    sides = [2 * 25.4 / 100 * math.dist(corners[n], corners[(n + 1) % 4]) for n in range(4)]
+    assert sorted(frame.size) == pytest.approx(sorted([(sides[0] + sides[2]) / 2, (sides[1] + sides[3]) / 2]), rel=0.03)
+
+
+def test_a_scan_of_noise_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("facegraphic.drill.scan.limits.MOST_SPECKS", 100_000)
+    noise = np.random.default_rng(1).integers(0, 255, (1500, 1500, 3), np.uint8)
+    with pytest.raises(UserError, match="all specks"):
+        survey(noise, dpi=600)
 
 
 @pytest.mark.parametrize("top", [0, -5])

@@ -1,7 +1,7 @@
 """What `make` is asked for, and how it tells what became of it."""
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -12,7 +12,8 @@ import click
 from facegraphic.cli.talk import complain, tell_findings
 from facegraphic.errors import Finding, UserError, printable
 from facegraphic.job.reading import read_file
-from facegraphic.output.made import MOST_HASHED, REPORT, Now, nothing_new
+from facegraphic.output.earlier import findings_of
+from facegraphic.output.made import MOST_KEPT, REPORT, Now, nothing_new
 
 # The options that bear on what is made.
 ASKED = ("only", "formats", "views", "dpi", "mirror", "paper", "copies", "printer", "apart")
@@ -38,12 +39,17 @@ class Order:
         return repr(([self.options[name] for name in ASKED], self.forgetful, places))
 
     def nothing_new(self, job: Path) -> bool:
-        return not self.options["fresh"] and nothing_new(self.folders[job], self.asked(job), self.now)
+        return self._nothing_new([self.folders[job]], self.asked(job))
 
     @property
     def nothing_new_at_all(self) -> bool:
-        places = [*self.folders.values(), *([self.shared] if self.shared else [])]
-        return not self.options["fresh"] and all(nothing_new(place, self.asked(), self.now) for place in places)
+        return self._nothing_new([*self.folders.values(), *([self.shared] if self.shared else [])], self.asked())
+
+    def _nothing_new(self, places: Iterable[Path], asked: str) -> bool:
+        """Whether all is as it was made in some folders; and each has a report, from which the findings are told."""
+        return not self.options["fresh"] and all(
+            nothing_new(place, asked, self.now) and findings_of(place) is not None for place in places
+        )
 
 
 class Told:
@@ -65,8 +71,8 @@ class Told:
 
     def kept(self, name: str, folder: Path) -> None:
         """A job whose files stand as they are."""
-        report = read_file(folder / REPORT, MOST_HASHED)
-        self.findings(name, tuple(_finding(found) for found in json.loads(report)["findings"]))
+        report = read_file(folder / REPORT, MOST_KEPT)
+        self.findings(name, findings_of(folder) or ())
         if not self.quiet:
             click.echo(f"{printable(name)}: nothing has changed since the last run; --fresh makes it again", err=True)
         self.made(name, folder, report)
@@ -85,8 +91,3 @@ class Told:
             click.echo(json.dumps(self.reports, indent=1, ensure_ascii=False))
         if self.failed:
             raise SystemExit(1)
-
-
-def _finding(found: Mapping[str, Any]) -> Finding:
-    """A finding as a report has it."""
-    return Finding(**{**found, "side": found["side"] or "", "at": tuple(found["at"]) if found["at"] else None})

@@ -7,7 +7,7 @@ import json
 from collections.abc import Mapping, Set
 from pathlib import Path
 
-from facegraphic.output.earlier import listed, made_before, made_in
+from facegraphic.output.earlier import listed, made_before, made_in, ordinary
 from facegraphic.output.made import BEGUN, RECORD, part_of
 
 
@@ -23,5 +23,5 @@ def sweep(folder: Path, names: Set[str]) -> None:
     """Take away what runs that were killed have left beside files of some names; nobody else may write here now."""
     known = {*names, RECORD, BEGUN, *(made.file for made in made_before(folder))}
     for path in folder.iterdir():
-        if part_of(path.name) in known:
+        if (name := part_of(path.name)) and name in known and ordinary(path):
             path.unlink(missing_ok=True)

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from facegraphic.errors import SEVERITIES, Finding
 from facegraphic.job.reading import hash_of
 from facegraphic.output.made import BEGUN, MOST_HASHED, RECORD, REPORT, kept_json
 
@@ -46,9 +47,33 @@ def _places(face: Any) -> list[tuple[str, str]]:
     return [(str(legend["hole"]), str(legend["place"])) for legend in labels]
 
 
+def findings_of(folder: Path) -> tuple[Finding, ...] | None:
+    """What the last run has found, as its report tells; None where there is no report that can be read."""
+    try:
+        return tuple(_finding(found) for found in kept_json(folder / REPORT)["findings"])
+    except (KeyError, TypeError, ValueError, OverflowError):
+        return None
+
+
+def _finding(found: Any) -> Finding:
+    """A finding as a report has it. ValueError or another for what is none."""
+    code, severity, message, remedy = (found[key] for key in ("code", "severity", "message", "remedy"))
+    side, at = found["side"] or "", found["at"]
+    if severity not in SEVERITIES or not all(isinstance(text, str) for text in (code, message, remedy, side)):
+        raise ValueError("no finding")
+    if not at:
+        return Finding(code, severity, message, remedy, side)
+    x, y = at
+    return Finding(code, severity, message, remedy, side, (float(x), float(y)))
+
+
 def made_before(folder: Path) -> frozenset[Made]:
-    """What may stand in a folder: what its record names, and what a run that did not come to its end was to write."""
-    return made_in(kept_json(folder / RECORD)) | _listed(kept_json(folder / BEGUN))
+    """What may stand in a folder: what its record names, and what a run that did not come to its end was to write.
+
+    A record is a file like any other: only plain names in this very folder are believed.
+    """
+    named = made_in(kept_json(folder / RECORD)) | _listed(kept_json(folder / BEGUN))
+    return frozenset(made for made in named if made.file and Path(made.file).name == made.file)
 
 
 def made_in(record: Any) -> frozenset[Made]:
@@ -89,8 +114,7 @@ def earlier(folder: Path, files: Mapping[str, bytes], needed: Callable[[Path], b
     away, edited, left = [], [], []
     for name, ones in _by_name(made_before(folder)).items():
         path = folder / name
-        # A record is a file like any other: only plain names in this very folder are believed.
-        if name in files or Path(name).name != name or not _ordinary(path):
+        if name in files or not ordinary(path):
             continue
         outdated = any((one.kind, path.suffix) in kinds or one.kind in lost for one in ones)
         ours = outdated and not needed(path) and _hash(path) in {one.hash for one in ones}
@@ -109,7 +133,8 @@ def _by_name(made: Iterable[Made]) -> dict[str, list[Made]]:
     return found
 
 
-def _ordinary(path: Path) -> bool:
+def ordinary(path: Path) -> bool:
+    """Whether a file is there that is no folder, link or device."""
     try:
         return stat.S_ISREG(path.lstat().st_mode)
     except (OSError, ValueError):

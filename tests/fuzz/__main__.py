@@ -11,6 +11,7 @@ import time
 from pathlib import Path
 
 LOT = 2000
+FOUND = 3  # exit status of a lot that has found faults; whatever else ends one, a hang in C with 1, has killed it
 PATIENCE = 1800.0  # s for a lot
 
 
@@ -22,11 +23,11 @@ def main() -> int:
         if name not in TARGETS:
             sys.exit(f"{name} is no harness; there are {', '.join(TARGETS)}")
     if options.lot:
-        from .limits import hold_memory
+        from . import limits
         from .lot import run_lot
 
-        hold_memory()
-        return int(run_lot(TARGETS[options.only[0]], options.first, options.cases, options.out) > 0)
+        limits.HELD = True
+        return FOUND * (run_lot(TARGETS[options.only[0]], options.first, options.cases, options.out) > 0)
     options.out.mkdir(parents=True, exist_ok=True)
     return int(sum(_long_run(name, options) for name in options.only or TARGETS) > 0)
 
@@ -56,7 +57,7 @@ def _long_run(name: str, options: argparse.Namespace) -> int:
             status = -1
         failed += status != 0
         last = options.out / f"{name}-last"
-        if status not in (0, 1) and last.exists():
+        if status not in (0, FOUND) and last.exists():
             kept = last.rename(options.out / f"{name}-died-{first}")
             print(f"{name}: the process died with {status}; its last input: {kept}", flush=True)
         done = first + cases - options.first

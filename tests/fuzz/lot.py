@@ -7,9 +7,10 @@ from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
+from .folder import clean_up
 from .limits import SECONDS, Fault, run
 from .mutate import Rolled
-from .targets import Target, clean_up
+from .targets import Target
 
 MOST_TRIES = 3000  # of making a failing input smaller
 
@@ -37,9 +38,11 @@ def run_lot(target: Target, first: int, cases: int, out: Path) -> int:
 
 
 def _watched(target: Target, data: bytes) -> str:
-    faulthandler.dump_traceback_later(24 * SECONDS, exit=True, file=sys.__stderr__)  # in C, where no alarm is heard
+    faulthandler.dump_traceback_later(
+        24 * (target.seconds or SECONDS), exit=True, file=sys.__stderr__
+    )  # in C, where no alarm is heard
     try:
-        return run(target.read, data)
+        return run(target.read, data, target.seconds)
     finally:
         faulthandler.cancel_dump_traceback_later()
 

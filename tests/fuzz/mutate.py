@@ -26,6 +26,9 @@ class Choices(Protocol):
 
     def junk(self, least: int, most: int) -> bytes: ...
 
+    def seldom(self) -> bool:
+        """Whether to do what costs much: in one of two hundred cases of the long run, and never in the short one."""
+
 
 class Drawn:
     """Choices drawn by Hypothesis."""
@@ -41,6 +44,9 @@ class Drawn:
 
     def junk(self, least: int, most: int) -> bytes:
         return bytes(self.draw(st.binary(min_size=least, max_size=most)))
+
+    def seldom(self) -> bool:
+        return False
 
 
 class Rolled:
@@ -58,6 +64,9 @@ class Rolled:
     def junk(self, least: int, most: int) -> bytes:
         return self.random.randbytes(least + self.upto(most - least))
 
+    def seldom(self) -> bool:
+        return self.upto(SELDOM - 1) == 0
+
 
 Maker = Callable[[Choices], bytes]
 
@@ -73,6 +82,7 @@ def drawn(make: Maker) -> st.SearchStrategy[bytes]:
 
 
 MOST_BYTES = 400_000
+SELDOM = 200  # cases, of which one does what costs much
 NUMBERS = (
     b"0", b"-0", b"1", b"-1", b"1e-9", b"1e9", b"1e308", b"-1e308", b"1e999", b"nan", b"inf", b"-inf", b"0x7fffffff",
     b"2147483648", b"-2147483649", b"65536", b"99999999999999999999", b".5", b"1.", b"1..2", b"--1", b"1e", b"0.1mm",

@@ -1,6 +1,7 @@
 """What the fuzzing starts from: the project's own examples, and small files that general libraries wrote."""
 
 import io
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -58,6 +59,23 @@ SVG_ART = (
     b'<ellipse cx="9" cy="9" rx="5" ry="3" style="fill:#f80;fill-rule:evenodd"/></g></switch>'
     b'<symbol id="s" viewBox="0 0 9 9"><path d="M0 0C1,2-3.5.5 4 4S9 9 1 1z"/></symbol><use href="#s"/></svg>',
 )
+
+
+PRINTERS = (
+    b"",
+    b'# Printers.\n[printer."office laser"]\nacross = 99.2\nup = 100.4  # measured twice\n\n[printer.attic]\n'
+    b'across = "3.94 in"\nup = "101mm"\n',
+    b'printer = { attic = { across = 99, up = 101 }, "second floor" = { across = "10 cm", up = 100 } }\n',
+    b"[printer]\nattic.across = 99\nattic.up = 100.5\n[printer.cellar]\nup = 1e2\nacross = 0x63\n",
+)
+
+
+def csv() -> tuple[bytes, ...]:
+    return tuple(text.encode() for text in CSV)
+
+
+def nc() -> tuple[bytes, ...]:
+    return tuple(text.encode() for text in NC)
 
 
 @cache
@@ -126,15 +144,19 @@ def fonts() -> tuple[bytes, ...]:
     return (*found, _cff(), _composite())
 
 
-def _builder(ttf: bool) -> FontBuilder:
+LETTERS = (".notdef", "H", "I")
+
+
+def font_builder(ttf: bool, names: Sequence[str] = LETTERS) -> FontBuilder:
     builder = FontBuilder(1000, isTTF=ttf)
-    builder.setupGlyphOrder([".notdef", "H", "I"])
-    builder.setupCharacterMap({72: "H", 73: "I"})
+    builder.setupGlyphOrder(list(names))
+    more = {0x4E00 + number: name for number, name in enumerate(names[len(LETTERS) :])}
+    builder.setupCharacterMap({72: "H", 73: "I", **more})
     return builder
 
 
-def _finish(builder: FontBuilder) -> bytes:
-    builder.setupHorizontalMetrics(dict.fromkeys((".notdef", "H", "I"), (600, 0)))
+def font_bytes(builder: FontBuilder, names: Sequence[str] = LETTERS) -> bytes:
+    builder.setupHorizontalMetrics(dict.fromkeys(names, (600, 0)))
     builder.setupHorizontalHeader(ascent=800, descent=-200)
     builder.setupNameTable({"familyName": "Buoy", "styleName": "Regular"})
     builder.setupOS2()
@@ -145,7 +167,7 @@ def _finish(builder: FontBuilder) -> bytes:
 
 
 def _cff() -> bytes:
-    builder = _builder(ttf=False)
+    builder = font_builder(ttf=False)
     glyphs = {}
     for name, wide in ((".notdef", 500), ("H", 500), ("I", 100)):
         pen = T2CharStringPen(600, None)
@@ -156,7 +178,7 @@ def _cff() -> bytes:
         pen.closePath()
         glyphs[name] = pen.getCharString()
     builder.setupCFF("Buoy", {}, glyphs, {})
-    return _finish(builder)
+    return font_bytes(builder)
 
 
 def _composite() -> bytes:
@@ -165,7 +187,7 @@ def _composite() -> bytes:
 
 def composite(top: int) -> bytes:
     """A font whose H is made of two I, which end so high."""
-    builder = _builder(ttf=True)
+    builder = font_builder(ttf=True)
     glyphs = {}
     for name, wide in ((".notdef", 500), ("I", 100)):
         pen = TTGlyphPen(None)
@@ -180,7 +202,7 @@ def composite(top: int) -> bytes:
     pen.addComponent("I", (1, 0.2 if top > 0 else 0, 0, 1, 400, 0))
     glyphs["H"] = pen.glyph()
     builder.setupGlyf(glyphs)
-    return _finish(builder)
+    return font_bytes(builder)
 
 
 @cache

@@ -1,15 +1,23 @@
-"""The short run of every harness: the same few hundred cases each time. ``python -m tests.fuzz`` is the long run."""
+"""The short run of every harness: derandomised, so the same few hundred cases each time, none of them large.
 
+It holds what stands; what is new is found by the long run, ``python -m tests.fuzz``.
+"""
+
+import time
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 
 from facegraphic.errors import Problem, UserError
 
-from .limits import Fault, run
+from . import left
+from .large import MOST
+from .limits import Fault, afresh, run
 from .lot import run_lot, smaller
-from .mutate import drawn
+from .mutate import Rolled, drawn
 from .targets import TARGETS, Target
 
 
@@ -49,6 +57,76 @@ def test_a_planted_fault_is_seen(data: bytes, monkeypatch: pytest.MonkeyPatch) -
     assert run(_planted, b"plain") == "values"
     with pytest.raises(Fault):
         run(_planted, data)
+
+
+def _greedy(data: bytes) -> None:
+    """A reader that wants more memory than it may have, and hides that there was none."""
+    if data == b"takes":
+        bytearray(60 * 2**20)
+    if data == b"refuses":
+        try:
+            raise MemoryError
+        except MemoryError:
+            raise UserError(Problem("it is too large", "make it smaller")) from None
+    if data == b"words":
+        raise UserError(Problem("it cannot be drawn: out of memory", "make it smaller"))
+
+
+@pytest.mark.parametrize("data", [b"takes", b"refuses", b"words"])
+def test_want_of_memory_is_seen(data: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("fuzz.limits.MEGABYTES", 40)
+    assert run(_greedy, b"little") == "values"
+    with pytest.raises(Fault, match="MB"):
+        run(_greedy, data)
+
+
+def test_each_part_of_a_case_has_time_of_its_own(monkeypatch: pytest.MonkeyPatch) -> None:
+    def work(data: bytes) -> None:
+        for _ in range(4):
+            if data == b"parted":
+                afresh()
+            start = time.process_time()
+            while time.process_time() - start < 0.1:
+                pass
+
+    monkeypatch.setattr("fuzz.limits.SECONDS", 0.25)
+    assert run(work, b"parted") == "values"
+    with pytest.raises(Fault, match="longer"):
+        run(work, b"whole")
+
+
+@pytest.mark.parametrize("place", ["holiday.svg", "below/bait.svg", "link.svg", "../bait.svg", "../beside/bait.svg"])
+@pytest.mark.parametrize("fault", [Path.unlink, lambda path: path.write_bytes(b"lost")])
+def test_bait_that_is_taken_is_seen(
+    place: str, fault: Callable[[Path], object], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = left.write_together
+
+    def spoilt(folders: Mapping[Path, Mapping[str, bytes]], **options: Any) -> None:
+        whole(folders, **options)
+        fault(next(iter(folders)) / place)
+
+    assert run(TARGETS["left"].read, b"") == "values"
+    monkeypatch.setattr("fuzz.left.write_together", spoilt)
+    with pytest.raises(Fault, match=r"taken away|beside"):
+        run(TARGETS["left"].read, b"")
+
+
+class _Large(Rolled):
+    """Choices of the long run that make every case large."""
+
+    def seldom(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize("name", ["job", "csv", "nc", "dxf", "holes", "art", "printers", "left"])
+def test_large_inputs_are_large_and_are_read(name: str) -> None:
+    target = TARGETS[name]
+    make = target.inputs()
+    inputs = [make(_Large(f"{name} {number}")) for number in range(3)]
+    assert max(map(len, inputs)) > 100_000
+    assert max(map(len, inputs)) <= MOST
+    run(target.read, inputs[0])
 
 
 def test_a_failing_input_is_made_smaller(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

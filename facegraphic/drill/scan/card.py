@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 
 from facegraphic.drill.scan import limits
-from facegraphic.drill.scan.circles import Spot
+from facegraphic.drill.scan.circles import Spot, crowd
 from facegraphic.drill.scan.outline import fail, find_outline
 from facegraphic.drill.scan.rectify import Frame, by_dpi, flattened
 from facegraphic.drill.scan.rims import measure
@@ -61,19 +61,20 @@ def find_card(pixels: Pixels) -> Frame:
         np.float32
     )
     spots = _dark_spots(small)
+    places = np.array([spot[:2] for spot in spots])
     chosen: list[Array] = []
     for ring in (spot for spot in spots if spot[3] > 0.5):
-        arms = _arms(ring[:2], spots)
+        arms = _arms(ring[:2], places)
         if arms is not None and len(arms) > len(chosen):
             chosen = arms
     if not chosen:
         mend = "show the whole card, flat and evenly lit, with its printed side to the camera or glass"
         raise fail("no card is to be seen", mend)
     rough = (np.array([spot[:2] for spot in chosen]) + 0.5) / factor - 0.5
-    places = np.array(dots())
-    to_mm = np.asarray(c.findHomography(rough, places, 0)[0])
+    printed = np.array(dots())
+    to_mm = np.asarray(c.findHomography(rough, printed, 0)[0])
     frame = Frame(to_mm, "card", (LONG * PITCH, SHORT * PITCH), 0.0)
-    return _refined(pixels, frame, places)
+    return _refined(pixels, frame, printed)
 
 
 def _refined(pixels: Pixels, frame: Frame, places: Array) -> Frame:
@@ -117,12 +118,12 @@ def _dark_spots(grey: Array) -> list[Array]:
         xs, ys = contour[:, 0, 0], contour[:, 0, 1]
         rim = grey[ys, xs].mean()
         found.append(np.array([x, y, math.sqrt(a * b), float(middle > rim)]))
+        crowd(found)
     return found
 
 
-def _arms(ring: Array, spots: list[Array]) -> list[Array] | None:
-    """The ring and all dots of both arms in the order of `dots`, or None if they are not there."""
-    others = np.array([spot[:2] for spot in spots])
+def _arms(ring: Array, others: Array) -> list[Array] | None:
+    """The ring and all dots of both arms in the order of `dots`, or None if they are not there; `others` has places."""
     far = np.linalg.norm(others - ring, axis=1)
     near = [i for i in np.argsort(far)[:16].tolist() if far[i] > 1]
     long = short = None

@@ -1,11 +1,13 @@
 """Where holes may be: round spots, darker or lighter than the face, at any of many thresholds."""
 
 import math
+from collections.abc import Sequence, Sized
 from dataclasses import dataclass
 
 import numpy as np
 
 from facegraphic.drill.scan import limits
+from facegraphic.drill.scan.outline import fail
 from facegraphic.drill.scan.vision import Array, cv
 
 
@@ -21,16 +23,24 @@ class Spot:
 
 
 def find_spots(view: Array, per_mm: float, size: tuple[float, float]) -> list[Spot]:
-    """Candidates in a flattened grey picture (0 to 255) of a face of `size` mm, best first, each place once."""
+    """Candidates in a flattened grey picture (0 to 255) of a face of `size` mm, best first, each place once.
+
+    UserError for a picture so full of specks or spots that it would take minutes.
+    """
     c = cv()
     smooth = c.GaussianBlur(view, (0, 0), max(0.8, 0.06 * per_mm))
     low, high = np.percentile(smooth, (0.2, 99.8))
     found: list[Spot] = []
+    specks = 0
     for level in np.linspace(low, high, limits.LEVELS + 2)[1:-1]:
         for polarity in (1, -1):
             mask = ((smooth < level) if polarity > 0 else (smooth > level)).astype(np.uint8)
             for opened in (0.0, 0.8):
-                found += _round_parts(_opened(mask, opened * per_mm), per_mm, polarity)
+                contours, _ = c.findContours(_opened(mask, opened * per_mm), c.RETR_EXTERNAL, c.CHAIN_APPROX_NONE)
+                specks += len(contours)
+                if specks > limits.MOST_SPECKS:
+                    raise fail("the picture is all specks", "scan it with less noise, or photograph it in better light")
+                found += _round_parts(contours, per_mm, polarity)
     height, width = view.shape
     placed = [
         Spot((s.x - (width - 1) / 2) / per_mm, ((height - 1) / 2 - s.y) / per_mm, s.d / per_mm, s.polarity, s.worth)
@@ -50,12 +60,21 @@ def _opened(mask: Array, size: float) -> Array:
     return np.asarray(c.morphologyEx(mask, c.MORPH_OPEN, disc))
 
 
-def _round_parts(mask: Array, per_mm: float, polarity: int) -> list[Spot]:
-    """The parts of a mask that are about as wide as high, and as full as a disc. Burrs and glare inside are filled."""
+def crowd(spots: Sized) -> None:
+    """UserError for so many spots in a picture that it can be none of a drilled face."""
+    if len(spots) > limits.MOST_SPOTS:
+        what = f"the picture shows more than {limits.MOST_SPOTS} round spots"
+        raise fail(what, "is it of a drilled face? cover mesh and patterned ground with plain paper")
+
+
+def _round_parts(contours: Sequence[Array], per_mm: float, polarity: int) -> list[Spot]:
+    """The contours that are about as wide as high, and as full as a disc. Burrs and glare inside are filled."""
     c = cv()
-    found = []
-    contours, _ = c.findContours(mask, c.RETR_EXTERNAL, c.CHAIN_APPROX_NONE)
+    found: list[Spot] = []
+    least = limits.SMALLEST * per_mm  # around something as wide there are more than twice as many points
     for contour in contours:
+        if len(contour) < least:
+            continue
         x, y, w, h = c.boundingRect(contour)
         across = math.sqrt(w * h)
         if not limits.SMALLEST * per_mm < across < limits.LARGEST * per_mm or max(w, h) > limits.STRETCH * min(w, h):
@@ -68,13 +87,16 @@ def _round_parts(mask: Array, per_mm: float, polarity: int) -> list[Spot]:
         d = math.sqrt(4 * area / math.pi)
         worth = solid - abs(1 - fill) - 0.3 * (max(w, h) / min(w, h) - 1)
         found.append(Spot(x + (w - 1) / 2, y + (h - 1) / 2, d, polarity, worth))
+        crowd(found)
     return found
 
 
 def _once(spots: list[Spot]) -> list[Spot]:
-    """Alike spots merged, best first; of one place a few different sizes stay."""
+    """Alike spots merged, best first; of one place a few different sizes stay. So many as are to be measured."""
     kept: list[Spot] = []
     for spot in sorted(spots, key=lambda s: -s.worth):
+        if len(kept) == limits.KEPT:
+            break
         alike = any(
             spot.polarity == k.polarity
             and math.hypot(spot.x - k.x, spot.y - k.y) < 0.15 * k.d
@@ -83,4 +105,4 @@ def _once(spots: list[Spot]) -> list[Spot]:
         )
         if not alike:
             kept.append(spot)
-    return kept[:400]
+    return kept

@@ -8,6 +8,8 @@ from facegraphic.stock.limits import limit
 
 MOST_PIXELS = limit("scan-pixels")
 MOST_BYTES = limit("scan-bytes")
+MOST_VIEW = limit("scan-view")
+MOST_SPOTS, MOST_SPECKS = limit("scan-spots"), limit("scan-specks")
 LEAST_SIDE = 200  # pixels
 LEAST_DPI, MOST_DPI = 72, 4800
 
@@ -39,6 +41,7 @@ SMALLEST, LARGEST = 1.8, 60.0  # mm across: holes smaller are pilots and marks
 EDGE = 0.6  # mm of metal round a hole: at a rounded corner the ground beyond it is no hole
 FINE = 10.0  # pixels a mm, for finding holes; they are measured in the picture itself
 LEVELS = 28  # thresholds at which holes may show
+KEPT = 400  # candidates that are measured, the best ones
 FILL = (0.66, 1.12)  # area of a candidate against that of an ellipse in its box
 STRETCH = 1.6  # longest against shortest side of its box
 RAYS = (60, 360)

@@ -108,9 +108,9 @@ def by_dpi(dpi: float, shape: tuple[int, ...], quad: Quad | None) -> Frame:
     turn = np.array([along, (along[1], -along[0])]) * scale
     to_mm = np.eye(3)
     to_mm[:2, :2], to_mm[:2, 2] = turn, -turn @ middle
-    corners = carry(to_mm, quad.corners)
-    width = float(corners[[1, 2], 0].mean() - corners[[0, 3], 0].mean())
-    height = float(corners[[0, 1], 1].mean() - corners[[2, 3], 1].mean())
+    # By place, not by name: of a face that lies aslant the upper left corner may be the lower left one here.
+    low, high = np.split(np.sort(carry(to_mm, quad.corners), axis=0), 2)
+    width, height = (high.mean(0) - low.mean(0)).tolist()
     told = f"the face measures {format_number(width, 2)} × {format_number(height, 2)} mm in the picture"
     doubt = max(side.doubt for side in quad.sides) * scale
     return Frame(to_mm, "outline", (width, height), doubt, (told,), quad=quad)

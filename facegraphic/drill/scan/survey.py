@@ -56,7 +56,8 @@ def survey_in(pixels: Pixels, frame: Frame) -> Survey:
     """Measure the holes of a face whose frame is known."""
     crop, offset = _crop(pixels, frame)
     shifted = frame_from(frame, offset)
-    per_mm = min(limits.FINE, frame.pixels_per_mm(frame.centre))
+    most = math.sqrt(limits.MOST_VIEW / (frame.size[0] * frame.size[1]))
+    per_mm = min(limits.FINE, frame.pixels_per_mm(frame.centre), most)
     view = flattened(crop, shifted, per_mm)
     grey = view.astype(np.float32) @ LUMA.astype(np.float32)
     given = frame.given[0] / frame.given[1] if frame.given[1] else 1.0
