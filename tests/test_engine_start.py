@@ -68,6 +68,7 @@ def test_whatever_is_wrong_with_what_is_kept_costs_only_time(tmp_path: Path, dam
     (kept,) = declarations(tmp_path)
     kept.write_bytes(kept.read_bytes()[:900] if damage is None else damage)
     assert drawn(tmp_path) == first
+    assert [drawn(tmp_path)[1] for _ in range(2)] == ["read", "kept"]
 
 
 def test_where_python_is_to_write_nothing_nothing_is_written(tmp_path: Path) -> None:

@@ -1,9 +1,12 @@
 """A single job's pictures are drawn in a process beside the rest; what comes of it is the same, whatever befalls it."""
 
+import errno
 import os
 import pickle
 import signal
-from collections.abc import Iterator
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
 from multiprocessing import active_children
 from pathlib import Path
@@ -13,11 +16,12 @@ from helpers.jobs import good, lay
 from helpers.runs import run_here
 
 from facegraphic.cli import round as rounds
+from facegraphic.cli import workers
 from facegraphic.cli.workers import one_beside
 from facegraphic.errors import Problem, UserError
 from facegraphic.pipeline.making import Files, make
 from facegraphic.pipeline.preparing import Prepared, Wishes, prepare
-from facegraphic.pipeline.previewing import Awaited, Begin
+from facegraphic.pipeline.previewing import Awaited, Begin, pictures
 
 WISHES = Wishes(kinds=("preview", "art"), formats=("svg",), views=("three-quarter", "flat"))
 
@@ -62,6 +66,7 @@ def test_the_command_has_pictures_drawn_beside(job: Path, alone: Files, monkeypa
 
     monkeypatch.setattr("facegraphic.cli.workers.one_beside", noted)
     asked = ("--only", "preview,art", "--format", "svg", "--view", "three-quarter,flat", "--quiet")
+    monkeypatch.setattr(rounds, "is_program", lambda: True)
     for cores, out in ((2, job.parent / "two"), (1, job.parent / "one")):
         monkeypatch.setattr(rounds, "cores", lambda cores=cores: cores)
         ran = run_here("make", job, "--out", out, *asked)
@@ -93,6 +98,46 @@ def test_where_that_process_is_killed_pictures_are_drawn_all_the_same(
             return awaited
 
         assert make(prepared, WISHES, begin=begun) == alone
+
+
+@pytest.mark.parametrize("fails", ["pool", "start", "begin"])
+def test_where_there_can_be_no_such_process_pictures_are_drawn_in_turn(
+    prepared: Prepared, alone: Files, monkeypatch: pytest.MonkeyPatch, fails: str
+) -> None:
+    """No shared memory (EROFS), no process more (EAGAIN), or a pool that ends between."""
+    real = workers.ProcessPoolExecutor
+
+    class Poor(real):  # type: ignore[misc, valid-type]
+        def __init__(self, *asked: object) -> None:
+            if fails == "pool":
+                raise OSError(errno.EROFS, "Read-only file system")
+            super().__init__(*asked)
+
+        def submit(self, work: Callable[..., object], *asked: object) -> object:
+            if fails == "start" or len(asked) > 1:
+                raise BlockingIOError(errno.EAGAIN, "Resource temporarily unavailable")
+            return super().submit(work, *asked)
+
+    monkeypatch.setattr(workers, "ProcessPoolExecutor", Poor)
+    with one_beside() as begin:
+        assert make(prepared, WISHES, begin=begin) == alone
+
+
+def test_pictures_of_many_pixels_are_not_held_twice(prepared: Prepared, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(workers, "_pixels", lambda prepared: workers.MOST_THERE + 1)
+    with one_beside() as begin:
+        assert begin(prepared, WISHES).func is pictures  # type: ignore[attr-defined]
+        monkeypatch.setattr(workers, "_pixels", lambda prepared: workers.MOST_THERE)
+        assert begin(prepared, WISHES).func is not pictures  # type: ignore[attr-defined]
+
+
+def test_a_script_that_calls_the_command_has_none_beside(job: Path) -> None:
+    """It would be run again there, as multiprocessing's documentation says of scripts without a guard."""
+    script = job.with_name("calls.py")
+    asked = ["make", str(job), "--out", str(job.with_name("called")), "--only", "preview", "--quiet"]
+    script.write_text(f"print('begun')\nfrom facegraphic.cli.main import run\nrun({asked!r})\n", encoding="utf-8")
+    done = subprocess.run([sys.executable, str(script)], capture_output=True, text=True, timeout=120)
+    assert (done.returncode, done.stderr, done.stdout.count("begun")) == (0, "", 1)
 
 
 def test_what_is_wrong_goes_between_processes_whole() -> None:

@@ -1,7 +1,9 @@
 """A round of `make`: which jobs have anything new, making those, and telling of all in their order."""
 
 import os
+import sys
 from contextlib import AbstractContextManager, nullcontext
+from pathlib import Path
 from typing import Any
 
 from facegraphic.cli.order import Order, Told
@@ -41,9 +43,15 @@ def cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
+def is_program() -> bool:
+    """Whether this process is the command, and not a script that calls it, which a process more would run again."""
+    main = sys.modules["__main__"]
+    return Path(sys.argv[0]).stem == "facegraphic" or getattr(main.__spec__, "name", "") == "facegraphic.__main__"
+
+
 def _beside(order: Order, jobs: int) -> AbstractContextManager[Any]:
     """A process that draws the pictures of a single job's box, on machines that can do two things at a time."""
-    if jobs != 1 or "preview" not in order.options["only"] or cores() < 2:
+    if jobs != 1 or "preview" not in order.options["only"] or cores() < 2 or not is_program():
         return nullcontext()
     from facegraphic.cli.workers import one_beside
 

@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from functools import partial
 from importlib import import_module
 from multiprocessing import active_children, get_context, parent_process
+from multiprocessing.process import BaseProcess
 from threading import Thread, current_thread, main_thread
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:  # a process more is started before what it is to do is loaded
     from facegraphic.pipeline.preparing import Prepared, Progress, Wishes
     from facegraphic.pipeline.previewing import Awaited, Begin, Pictures, Tell
 
+MOST_THERE = 4_000_000  # pixels of a job's pictures that a process beside may hold once more
 ENDED = Problem(
     "a worker was ended from outside, so the run has stopped: of the jobs not told of by then some are not made",
     "make again; with fewer --workers if memory was short",
@@ -36,36 +38,56 @@ def pool_of(workers: int, tell: "Progress") -> Iterator[Callable[[Callable[[Any]
             complain(UserError(ENDED), writes=False)
             raise SystemExit(1) from None
         except BaseException:
-            pool.shutdown(wait=False, cancel_futures=True)
-            for worker in active_children():  # what they write stands whole or not at all
-                worker.terminate()
+            # What they write stands whole or not at all. A pool whose workers are gone drops what waits by itself.
+            _end(active_children())
+            pool.shutdown(wait=False)
             raise
+
+
+def _end(workers: Iterable[BaseProcess]) -> None:
+    for worker in workers:
+        worker.terminate()
 
 
 @contextmanager
 def one_beside() -> Iterator["Begin"]:
-    """A process that draws the pictures of a box while this one does the rest; it starts at once, to be ready then."""
-    pool = ProcessPoolExecutor(1, get_context("spawn"), _end_with_run)
-    with _unheard():
-        pool.submit(import_module, "facegraphic.pipeline.previewing")
+    """A process that draws the pictures of a box while this one does the rest; it starts at once, to be ready then.
+
+    Whatever keeps it from that costs time only: then they are drawn in turn.
+    """
+    others = active_children()
+    try:
+        pool = ProcessPoolExecutor(1, get_context("spawn"), _end_with_run)
+        with _unheard():
+            pool.submit(import_module, "facegraphic.pipeline.previewing")
+    except Exception:  # no shared memory, no handles, no more processes: systems differ in what they give
+        yield partial(_begun, None)
+        return
     try:
         yield partial(_begun, pool)
     finally:
-        pool.shutdown(wait=False, cancel_futures=True)
-        for worker in active_children():  # it writes nothing
-            worker.terminate()
+        _end(worker for worker in active_children() if worker not in others)  # it writes nothing
+        pool.shutdown(wait=False)
 
 
-def _begun(pool: ProcessPoolExecutor, prepared: "Prepared", wishes: "Wishes") -> "Awaited":
-    from facegraphic.pipeline.previewing import pictures, preview_names
+def _begun(pool: ProcessPoolExecutor | None, prepared: "Prepared", wishes: "Wishes") -> "Awaited":
+    from facegraphic.pipeline.previewing import in_turn, pictures, preview_names
 
-    if not preview_names(prepared, wishes):
-        return partial(pictures, prepared, wishes)
+    if pool is None or not preview_names(prepared, wishes) or _pixels(prepared) > MOST_THERE:
+        return in_turn(prepared, wishes)
     try:
         drawn = pool.submit(pictures, prepared, wishes)
-    except BrokenProcessPool:
-        return partial(pictures, prepared, wishes)
+    except (BrokenProcessPool, OSError, RuntimeError):
+        return in_turn(prepared, wishes)
     return partial(_awaited, drawn, prepared, wishes)
+
+
+def _pixels(prepared: "Prepared") -> int:
+    """Of all pictures of a job: they would be in memory in both processes."""
+    from facegraphic.job.model import Picture
+
+    arts = {art.image for face in prepared.job.faces for art in face.arts}
+    return sum(image.width * image.height for image in arts if isinstance(image, Picture))
 
 
 def _awaited(drawn: "Future[Pictures]", prepared: "Prepared", wishes: "Wishes", tell: "Tell") -> "Pictures":
@@ -75,7 +97,9 @@ def _awaited(drawn: "Future[Pictures]", prepared: "Prepared", wishes: "Wishes", 
         tell(name, done)
     try:
         return drawn.result()
-    except BrokenProcessPool:  # it was ended from outside: then they are drawn here
+    except UserError:
+        raise
+    except Exception:  # it was ended from outside, or has too little memory: then they are drawn here
         return pictures(prepared, wishes, tell)
 
 

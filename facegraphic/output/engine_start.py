@@ -27,12 +27,17 @@ def load() -> Any:
     """The cairocffi module. OSError if the cairo library is not on this system."""
     if "cairocffi" not in sys.modules:
         try:
-            with suppress(Exception):  # of any kind: it is only haste that has failed
-                _load_quickly()
-        finally:
-            if "cairocffi" not in sys.modules:
-                sys.modules.pop(DECLARING, None)
+            _load_quickly()
+        except Exception:  # of any kind: it is only haste that has failed
+            _forget()
     return import_module("cairocffi")
+
+
+def _forget() -> None:
+    """Leave nothing of what has failed, here or on the disk, where it would fail again."""
+    sys.modules.pop(DECLARING, None)
+    with suppress(Exception):
+        kept().unlink(missing_ok=True)
 
 
 def kept() -> Path:
