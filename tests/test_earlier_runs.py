@@ -14,6 +14,7 @@ from facegraphic.job.reading import hash_of, read_file
 from facegraphic.output import made
 from facegraphic.output.folder import write_together
 from facegraphic.output.made import BEGUN, RECORD, REPORT, hashed
+from facegraphic.output.made import record as made_record
 
 ART = ("--only", "art", "--format", "svg", "--paper", "A5")
 SHEETS = ("--only", "art,sheet", "--format", "svg", "--paper", "A5")
@@ -49,6 +50,23 @@ def test_a_sheet_too_many_goes_whatever_was_made_between(job: Path) -> None:
     ran(job, *SHEETS, "--copies", 1)
     assert there(job) == {"sheet-1.svg"}
     assert "left" not in record(job)
+
+
+def test_two_jobs_in_one_folder_leave_each_other_their_files(tmp_path: Path) -> None:
+    out = tmp_path / "print"
+
+    def write(name: str, *files: str) -> set[str]:
+        made: dict[str, bytes] = {file: name.encode() for file in files}
+        outputs = [{"file": file, "kind": "art"} for file in files]
+        made[REPORT] = json.dumps({"outputs": outputs}).encode()
+        write_together({out: {**made, RECORD: made_record("", {f"/jobs/{name}": ""}, made)}})
+        return {path.name for path in out.glob("*.svg")}
+
+    assert write("a.toml", "top.svg", "back.svg") == {"top.svg", "back.svg"}
+    assert write("b.toml", "left.svg") == {"top.svg", "back.svg", "left.svg"}
+    assert write("b.toml", "right.svg") == {"top.svg", "back.svg", "right.svg"}
+    # What is outdated of its own goes, though the other's record has to remember it.
+    assert write("a.toml", "top.svg") == {"top.svg", "right.svg"}
 
 
 def test_what_a_report_from_elsewhere_names_stays(job: Path) -> None:

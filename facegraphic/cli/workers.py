@@ -2,6 +2,7 @@
 
 import os
 import signal
+from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
@@ -132,9 +133,10 @@ def _leave_after(parent: Any) -> None:
 def _counted(
     pool: ProcessPoolExecutor, tell: "Progress", work: Callable[[Any], Any], things: Iterable[Any]
 ) -> Iterator[Any]:
-    waiting = list(things)
+    # Not the pool's own map: left amid its work, that calls off what waits, on which the end of the pool stumbles.
     with _unheard():
-        running = pool.map(work, waiting)
-    for number, done in enumerate(running):
-        yield done
-        tell(f"job {number + 1}", number, len(waiting))
+        running = deque(pool.submit(work, thing) for thing in things)
+    jobs = len(running)
+    for number in range(jobs):
+        yield running.popleft().result()
+        tell(f"job {number + 1}", number, jobs)

@@ -19,11 +19,12 @@ Places = Mapping[str, Mapping[str, str]]
 
 
 class Made(NamedTuple):
-    """A file that a run has made."""
+    """A file that a run has made, of jobs by their files' names; of none where that is not known."""
 
     file: str
     kind: str
     hash: str
+    jobs: tuple[str, ...] = ()
 
 
 class Earlier(NamedTuple):
@@ -79,9 +80,9 @@ def made_before(folder: Path) -> frozenset[Made]:
 def made_in(record: Any) -> frozenset[Made]:
     """All that a record names; nothing if it is none."""
     try:
-        kinds = record["kinds"]
+        kinds, jobs = record["kinds"], _jobs(record)
         made = frozenset(
-            Made(str(name), str(kinds[name]), str(now)) for name, now in record["made"].items() if name in kinds
+            Made(str(name), str(kinds[name]), str(now), jobs) for name, now in record["made"].items() if name in kinds
         )
     except (KeyError, TypeError, AttributeError):
         return frozenset()
@@ -90,9 +91,15 @@ def made_in(record: Any) -> frozenset[Made]:
 
 def _listed(record: Any) -> frozenset[Made]:
     try:
-        return frozenset(Made(str(one["file"]), str(one["kind"]), str(one["hash"])) for one in record["left"])
+        return frozenset(
+            Made(str(one["file"]), str(one["kind"]), str(one["hash"]), _jobs(one)) for one in record["left"]
+        )
     except (KeyError, TypeError):
         return frozenset()
+
+
+def _jobs(record: Any) -> tuple[str, ...]:
+    return tuple(map(str, record["jobs"])) if "jobs" in record else ()
 
 
 def listed(made: Iterable[Made]) -> list[dict[str, str]]:
@@ -103,12 +110,14 @@ def listed(made: Iterable[Made]) -> list[dict[str, str]]:
 def earlier(folder: Path, files: Mapping[str, bytes], needed: Callable[[Path], bool]) -> Earlier:
     """What becomes of files that earlier runs have made and this one does not.
 
-    They go if this one has others of their kind and format. A job that was asked for masks and has none of a kind any
+    They go if this one has others of their kind and format, and is of the same job: another's that lie there are not
+    its own to take. A job that was asked for masks and has none of a kind any
     more has no use for the earlier ones. What was edited stays, and what is `needed`.
     """
     if RECORD not in files or REPORT not in files:
         return Earlier()
-    now = made_in(json.loads(files[RECORD]))
+    record = json.loads(files[RECORD])
+    now, jobs = made_in(record), frozenset(_jobs(record))
     kinds = {(made.kind, Path(made.file).suffix) for made in now}
     lost = MASKS - {kind for kind, _ in kinds} if "masks" in json.loads(files[REPORT]).get("asked", ()) else set()
     away, edited, left = [], [], []
@@ -116,7 +125,8 @@ def earlier(folder: Path, files: Mapping[str, bytes], needed: Callable[[Path], b
         path = folder / name
         if name in files or not ordinary(path):
             continue
-        outdated = any((one.kind, path.suffix) in kinds or one.kind in lost for one in ones)
+        own = [one for one in ones if not (one.jobs and jobs) or jobs.intersection(one.jobs)]
+        outdated = any((one.kind, path.suffix) in kinds or one.kind in lost for one in own)
         ours = outdated and not needed(path) and _hash(path) in {one.hash for one in ones}
         if ours:
             away.append(path)

@@ -54,7 +54,8 @@ def record(asked: str, sources: Hashes, files: Mapping[str, bytes]) -> bytes:
     """
     made = {name: hashed(data) for name, data in files.items() if name != RECORD}
     kinds = {output["file"]: output["kind"] for output in json.loads(files[REPORT])["outputs"]}
-    text = {"program": program(), "asked": asked, "read": dict(sources), "made": made, "kinds": kinds}
+    jobs = sorted({Path(path).name for path in sources if path.endswith(".toml")})
+    text = {"program": program(), "asked": asked, "jobs": jobs, "read": dict(sources), "made": made, "kinds": kinds}
     return _text(text)
 
 
