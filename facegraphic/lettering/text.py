@@ -5,8 +5,10 @@ line's capital height. Set by bodies, labels in a row share a baseline whatever 
 """
 
 import math
+from bisect import bisect_right
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
+from itertools import accumulate
 from typing import Literal
 
 from fontTools.misc.transform import Transform
@@ -105,10 +107,29 @@ def _set_line(text: str, style: Style) -> _Line:
 def _check_outlines(line: _Line, text: str, style: Style) -> None:
     """Refuse a line of outlines that cannot be filled and measured in a moment. UserError names text and font."""
     segments = sum(len(glyph.outline.segments) for glyph in line.glyphs)
-    crowded = MANY < segments <= MOST_SEGMENTS and crossing(line.at(0, 0), MOST_CROSSINGS) > MOST_CROSSINGS
-    if crowded or segments > MOST_SEGMENTS:
+    crowded = MANY < segments <= MOST_SEGMENTS and _may_be_crowded(line)
+    if segments > MOST_SEGMENTS or (crowded and crossing(line.at(0, 0), MOST_CROSSINGS) > MOST_CROSSINGS):
         what = f"{text[:40]!r} set in the font {style.font.name} has too {'crowded' if crowded else 'many'} outlines"
         raise UserError(Problem(what, "give a plainer font, or shorten the text"))
+
+
+def _may_be_crowded(line: _Line) -> bool:
+    """False where a line has no more crossings than it may, by its glyphs alone: their own are counted once and for
+    all, and of two that lie over each other every segment is taken to cross every one of the other's."""
+    drawn = [(_span(glyph.outline), glyph) for glyph in line.glyphs if glyph.outline]
+    spans = sorted((left + g.x, right + g.x, len(g.outline.segments)) for (_, left, right), g in drawn)
+    before = [0, *accumulate(count for _, _, count in spans)]
+    most = sum(own for (own, _, _), _ in drawn)
+    for number, (_, right, count) in enumerate(spans, 1):
+        most += count * (before[bisect_right(spans, right, key=lambda span: span[0])] - before[number])
+    return most > MOST_CROSSINGS
+
+
+@lru_cache(4096)
+def _span(outline: Path) -> tuple[int, float, float]:
+    """How many pairs of a glyph's segments cross, and how far it reaches left and right, handles and all."""
+    across = [x for segment in outline.segments for x in segment[1::2]]
+    return crossing(outline, MOST_CROSSINGS), min(across), max(across)
 
 
 @lru_cache(4096)
