@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from facegraphic.pipeline.making import make
-from facegraphic.pipeline.preparing import Wishes, prepare
+from facegraphic.pipeline.preparing import Prepared, Wishes, prepare
 
 FOLDER = Path(__file__).parents[1] / "examples"
 JOBS = tuple(sorted(path.stem for path in FOLDER.glob("*.toml")))
@@ -39,7 +39,12 @@ def made(name: str, dpi: int, mirrored: bool | None, formats: str = "svg,png,pdf
 def made_at(path: Path, dpi: int, mirrored: bool | None, formats: str, kinds: str) -> Made:
     """Every file of a job, wherever it is."""
     wishes = Wishes(tuple(formats.split(",")), tuple(kinds.split(",")), dpi, mirrored)
-    files = make(prepare(path, wishes), wishes)
+    return made_of(prepare(path, wishes), wishes)
+
+
+def made_of(prepared: Prepared, wishes: Wishes) -> Made:
+    """Every file of a job that has been prepared for the same wishes."""
+    files = make(prepared, wishes)
     return Made(files, json.loads(files["report.json"]))
 
 

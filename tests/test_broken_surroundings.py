@@ -10,14 +10,16 @@ from helpers.runs import Ran, run_apart, run_here, tree
 from facegraphic.pipeline.kinds import KINDS
 
 FAST = ("--only", "art", "--format", "svg")
+# For cairocffi as it is imported by itself, and for what engine_start.py keeps of it: that goes past cffi's own Python.
 NO_CAIRO = """
-import cffi
-load = cffi.FFI.dlopen
-def dlopen(self, name, *rest):
-    if "cairo" in str(name):
-        raise OSError(f"cannot load library {name!r}")
-    return load(self, name, *rest)
-cffi.FFI.dlopen = dlopen
+import _cffi_backend, cffi
+def closed(base):
+    def dlopen(self, name, *rest):
+        if "cairo" in str(name):
+            raise OSError(f"cannot load library {name!r}")
+        return base.dlopen(self, name, *rest)
+    return type("FFI", (base,), {"dlopen": dlopen})
+cffi.FFI, _cffi_backend.FFI = closed(cffi.FFI), closed(_cffi_backend.FFI)
 """
 
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import shapely
 from helpers.coats import stack
-from helpers.composites import DPI, MM, alike, flat_colour, sprayed, work_of
+from helpers.composites import DPI, MM, alike, flat_colour, seen_and_made, sprayed
 from helpers.jobs import lay
 from samples import FOLDER
 
@@ -37,7 +37,7 @@ def clear_of_edges(prepared: Prepared, side: str, look: FaceLook) -> np.ndarray:
 @pytest.mark.parametrize("side", ["top", "back"])
 def test_the_example_after_every_coat(side: str) -> None:
     path = FOLDER / "drift-line.toml"
-    prepared, work = prepare(path), work_of(path, DPI)
+    prepared, work = seen_and_made(path, DPI)
     layout = next(layout for layout in prepared.layouts if layout.face.side == side)
     before = None
     for number in range(len(prepared.job.coats) + 1):
@@ -57,7 +57,7 @@ def test_the_example_after_every_coat(side: str) -> None:
 def test_stacks_made_by_chance(tmp_path: Path, seed: int) -> None:
     """Bands, circles, polygons, legends kept and sprayed, stencils with their bridges, primers and clear coats."""
     path = lay(tmp_path, stack(seed))
-    prepared, work = prepare(path), work_of(path, DPI)
+    prepared, work = seen_and_made(path, DPI)
     for number in range(len(prepared.job.coats) + 1):
         look = coat_look(prepared.job, prepared.layouts[0], number, DPI, prepared.masks)
         wanted = sprayed(work, "top", number, (look.picture.shape[1], look.picture.shape[0]))

@@ -129,13 +129,13 @@ def test_cut_files_are_closed_simple_single_and_of_the_same_area(name: str) -> N
     prepared, files = made(name)
     assert prepared.masks
     for mask in prepared.masks:
-        drawn = [ring for ring, _ in svg_rings(files[f"{mask.stem}.svg"])]
+        drawn, nodes = zip(*svg_rings(files[f"{mask.stem}.svg"]), strict=True)
         as_dxf = list(dxf_rings(files[f"{mask.stem}.dxf"]))
-        for rings in (drawn, as_dxf):
+        for rings in (list(drawn), as_dxf):
             assert faults(rings) == [], mask.stem
             assert within(rings).area == pytest.approx(mask.material.area, rel=1e-3)
             assert len(rings) == len(drawn)
-        assert all(nodes for _, nodes in svg_rings(files[f"{mask.stem}.svg"])), "an open path"
+        assert all(nodes), "an open path"
 
 
 def test_planted_faults_are_seen() -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from helpers.jobs import good, lay
+from helpers.limited import run_limited
 from helpers.runs import Ran, run_apart, run_here, tree
 
 from facegraphic.errors import UserError
@@ -142,7 +143,7 @@ def deep(path: Path) -> None:
 
 ODD: dict[str, Callable[[Path], None]] = {"fifo": fifo, "endless": endless, "huge": huge, "deep": deep}
 # What is read stays within these: seconds of processor and bytes. Far above what a run of this job takes.
-BOUNDS = "import resource; resource.setrlimit(resource.RLIMIT_CPU, (20, 20)); resource.setrlimit(resource.RLIMIT_AS, (1 << 31, 1 << 31))"  # noqa: E501
+BOUNDS = {"seconds": 19, "addresses": 1 << 31}
 
 
 @posix
@@ -153,10 +154,10 @@ def test_what_lies_in_the_place_of_a_record_neither_hangs_nor_fills_memory(job: 
     place = job.with_name("job-out") / name
     place.unlink(missing_ok=True)
     ODD[odd](place)
-    done = run_apart("make", job, *SHEETS, before=BOUNDS)
+    done, _ = run_limited("make", job, *SHEETS, cwd=job.parent, **BOUNDS)
     assert done.status == 0 and "nothing has changed" not in done.err, done.err
     assert place.is_file() == (name != BEGUN) and not place.is_symlink()
-    assert run_apart("check", job, before=BOUNDS).status == 0
+    assert run_limited("check", job, cwd=job.parent, **BOUNDS)[0].status == 0
     assert "nothing has changed" in ran(job, *SHEETS).err
 
 
@@ -167,7 +168,7 @@ def test_a_record_that_names_odd_files_is_no_record(job: Path) -> None:
     for odd in (fifo, endless, huge):
         (out / "top-art.svg").unlink()
         odd(out / "top-art.svg")
-        done = run_apart("make", job, *SHEETS, before=BOUNDS)
+        done, _ = run_limited("make", job, *SHEETS, cwd=job.parent, **BOUNDS)
         assert done.status == 0 and "nothing has changed" not in done.err
         assert (out / "top-art.svg").read_bytes().startswith(b"<?xml")
     text = record(job)
@@ -213,7 +214,7 @@ def test_a_file_that_waits_for_news_does_not_hang(tmp_path: Path) -> None:
 @pytest.mark.parametrize("odd", [fifo, endless])
 def test_a_specimen_of_no_ordinary_file_is_refused(tmp_path: Path, odd: Callable[[Path], None]) -> None:
     odd(tmp_path / "x.ttf")
-    done = run_apart("fonts", "--specimen", tmp_path / "x.ttf", "--out", tmp_path, before=BOUNDS)
+    done, _ = run_limited("fonts", "--specimen", tmp_path / "x.ttf", "--out", tmp_path, cwd=tmp_path, **BOUNDS)
     assert done.status == 1 and "x.ttf: this is not an ordinary file" in done.err
 
 

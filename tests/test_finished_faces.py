@@ -1,11 +1,10 @@
 """A finished face equals what the test puts together from the written art and the paint, for every process."""
 
-from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
-from helpers.composites import DPI, MM, Array, Work, alike, composite, flat_colour, job_with, sprayed, work_of
+from helpers.composites import DPI, MM, Array, Work, alike, composite, flat_colour, job_with, seen_and_made, sprayed
 from helpers.jobs import lay
 from PIL import Image, ImageDraw
 from samples import JOBS
@@ -51,12 +50,6 @@ def from_hole(x: float, y: float, look: FaceLook) -> Array:
     across = (np.arange(wide) + 0.5 - wide / 2) * MM / DPI - x
     up = (high / 2 - np.arange(high) - 0.5) * MM / DPI - y
     return np.hypot(across[None, :], up[:, None])
-
-
-@cache
-def seen_and_made(path: Path, dpi: int, mirrored: bool | None) -> tuple[Prepared, Work]:
-    wishes = Wishes(("png",), ("art",), dpi, mirrored)
-    return prepare(path, wishes), work_of(path, dpi, mirrored)
 
 
 def under(work: Work, side: str, look: FaceLook) -> Array:

@@ -22,6 +22,9 @@ from facegraphic.errors import UserError
 from facegraphic.geometry.crowds import crossing
 from facegraphic.geometry.path import Path as Outline
 from facegraphic.job.files import read_file
+from facegraphic.lettering import text
+from facegraphic.lettering.library import load_named
+from facegraphic.lettering.text import Style
 from facegraphic.stock.limits import limit
 
 LIMITED = "import resource; resource.setrlimit(resource.RLIMIT_CPU, (10, 10))\n"
@@ -164,3 +167,26 @@ def test_a_file_that_grows_is_read_no_further_than_its_limit(tmp_path: Path, mon
     assert read_file(tmp_path / "a", 11) == bytes(11)
     with pytest.raises(UserError, match="more than 10 are not read"):
         read_file(tmp_path / "a", 10)
+
+
+@pytest.mark.parametrize("tracking", [0.0, -1.0, -2.6])
+@pytest.mark.parametrize("words", ["RATE", "Depth, 10 to 47 Hz", "AVATAR To Wáy ÅÉ"])
+def test_glyphs_told_apart_are_as_crowded_as_their_line(
+    words: str, tracking: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whatever the most is that a line may have: it is refused where its outlines, counted as one, have more."""
+    style = Style(load_named("tagstrip-bold"), 3.0, tracking)
+    monkeypatch.setattr(text, "_check_outlines", lambda *given: None)
+    line = text._set_line.__wrapped__(words, style)
+    monkeypatch.undo()
+    monkeypatch.setattr(text, "MANY", 0)
+    pairs = crossing(line.at(0, 0), 10**9)
+    for most in (pairs, pairs - 1, pairs // 2):
+        monkeypatch.setattr(text, "MOST_CROSSINGS", most)
+        text._span.cache_clear()
+        if most < pairs:
+            with pytest.raises(UserError, match="too crowded outlines"):
+                text._check_outlines(line, words, style)
+        else:
+            text._check_outlines(line, words, style)
+    text._span.cache_clear()

@@ -2,7 +2,9 @@
 
 import io
 import math
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import cv2
@@ -75,6 +77,13 @@ def page(folder: Path, text: str, dpi: int, photo: bytes = CAMERA, kind: str = "
     return png_grey(files["top-art.png" if kind == "art" else "sheet-1.png"]) < 128
 
 
+@cache
+def bare_page(process: str, finish: str, dpi: int) -> Mask:
+    """The same without a picture: every screen is held against it."""
+    with TemporaryDirectory() as folder:
+        return page(Path(folder), JOB.format(process=process, finish=finish, art=""), dpi)
+
+
 BAR = svg('<path d="M2 12H28V18H2Z"/>')
 
 
@@ -104,8 +113,9 @@ def test_the_mean_tone_is_that_of_pillows_dither(kind: str, case: str) -> None:
     """Within 1 % of full scale of Pillow's `convert("1")`, which is Floyd and Steinberg's error diffusion."""
     grey = cases()[case]
     expected = np.asarray(Image.fromarray(grey).convert("1")).mean()
-    assert abs(screened(kind, grey).mean() - expected) < 0.01
-    assert abs(screened(kind, grey).mean() - grey.mean() / 255) < 0.01
+    found = screened(kind, grey).mean()
+    assert abs(found - expected) < 0.01
+    assert abs(found - grey.mean() / 255) < 0.01
 
 
 def test_another_tone_is_seen() -> None:
@@ -198,15 +208,15 @@ FACES = {
 SOME = ("halo", "a region", "sunk")  # drawn at 1200 dpi too, which takes its time
 
 
+@pytest.mark.parametrize("screen", SCREENS)
 @pytest.mark.parametrize(
     ("face", "dpi"), [(face, dpi) for dpi in (300, 600, 1200) for face in FACES if dpi < 1200 or face in SOME]
 )
-@pytest.mark.parametrize("screen", SCREENS)
 def test_no_dot_and_no_gap_is_finer_than_the_process_holds(tmp_path: Path, screen: str, face: str, dpi: int) -> None:
     process, finish, more, photo = FACES[face]
     film = films()[process]
     ink = page(tmp_path / "art", JOB.format(process=process, finish=finish, art=PHOTO.format(screen, more)), dpi, photo)
-    plain = page(tmp_path / "plain", JOB.format(process=process, finish=finish, art=""), dpi)
+    plain = bare_page(process, finish, dpi)
     sunk = "sunk" in finish
     black, bare = (film.gap_reversed, film.line_reversed) if sunk else (film.line, film.gap)
     scale = dpi / MM_PER_INCH
@@ -243,7 +253,7 @@ def test_lettering_stands_clear(tmp_path: Path, screen: str) -> None:
     """Dots keep the process's gap from lettering, and the halo's width where there is one."""
     dpi = 1200
     through = 'holes = "through"\n'
-    plain = page(tmp_path / "plain", JOB.format(process="toner-transfer", finish=through, art=""), dpi)
+    plain = bare_page("toner-transfer", through, dpi)
     for halo, least in (("", films()["toner-transfer"].gap), ("halo = 0.7", 0.7)):
         text = JOB.format(process="toner-transfer", finish=through + halo, art=PHOTO.format(screen, ""))
         dots = page(tmp_path / (halo or "none"), text, dpi) & ~plain

@@ -50,10 +50,6 @@ class Box(NamedTuple):
     def moved(self, dx: float, dy: float) -> "Box":
         return Box(self.x0 + dx, self.y0 + dy, self.x1 + dx, self.y1 + dy)
 
-    def meets(self, other: "Box") -> bool:
-        """Whether they have a point in common."""
-        return self.x0 <= other.x1 and other.x0 <= self.x1 and self.y0 <= other.y1 and other.y0 <= self.y1
-
     def union(self, other: "Box") -> "Box":
         return Box(min(self.x0, other.x0), min(self.y0, other.y0), max(self.x1, other.x1), max(self.y1, other.y1))
 

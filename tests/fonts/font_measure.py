@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
-import numpy as np
 import shapely
 import uharfbuzz
 from fontTools.pens.basePen import BasePen
@@ -16,6 +16,9 @@ from shapely.geometry.base import BaseGeometry
 ROOT = Path(__file__).resolve().parents[2]
 BUILT = ROOT / "fonts" / "built"
 CHORDS = 8
+# How much of its four points each place along a curve takes (Bernstein's polynomials).
+PLACES = [(number / CHORDS, 1 - number / CHORDS) for number in range(1, CHORDS + 1)]
+STEPS = [(s**3, 3 * s * s * t, 3 * s * t * t, t**3) for t, s in PLACES]
 
 
 class _FlattenPen(BasePen):  # type: ignore[misc]
@@ -23,39 +26,49 @@ class _FlattenPen(BasePen):  # type: ignore[misc]
 
     def __init__(self, glyph_set: object) -> None:
         super().__init__(glyph_set)
-        self.rings: list[list[complex]] = []
+        self.rings: list[list[tuple[float, float]]] = []
 
     def _moveTo(self, pt: tuple[float, float]) -> None:
-        self.rings.append([complex(*pt)])
+        self.rings.append([pt])
 
     def _lineTo(self, pt: tuple[float, float]) -> None:
-        self.rings[-1].append(complex(*pt))
+        self.rings[-1].append(pt)
 
     def _curveToOne(self, *points: tuple[float, float]) -> None:
-        p0, (p1, p2, p3) = self.rings[-1][-1], (complex(*p) for p in points)
-        for t in np.linspace(0, 1, CHORDS + 1)[1:]:
-            s = 1 - t
-            self.rings[-1].append(s**3 * p0 + 3 * s * s * t * p1 + 3 * s * t * t * p2 + t**3 * p3)
+        (ax, ay), (bx, by), (cx, cy), (dx, dy) = self.rings[-1][-1], *points
+        self.rings[-1] += [
+            (a * ax + b * bx + c * cx + d * dx, a * ay + b * by + c * cy + d * dy) for a, b, c, d in STEPS
+        ]
 
 
 def area(font: TTFont, name: str) -> BaseGeometry:
     """Return the filled area of a glyph, in font units."""
-    pen = _FlattenPen(font.getGlyphSet())
-    font.getGlyphSet()[name].draw(pen)
+    return _area(font.getGlyphSet(), name)
+
+
+def _area(glyphs: Any, name: str) -> BaseGeometry:
+    pen = _FlattenPen(glyphs)
+    glyphs[name].draw(pen)
     filled: BaseGeometry = shapely.Polygon()
     for ring in pen.rings:
         if len(ring) > 2:
             # Contours of a finished font do not cross: inside out and outside in alternate.
-            loop = shapely.Polygon([(z.real, z.imag) for z in ring])
+            loop = shapely.Polygon(ring)
             filled = filled.symmetric_difference(loop if loop.is_valid else loop.buffer(0))
     return filled
+
+
+def areas_of(font: TTFont) -> dict[str, BaseGeometry]:
+    """Return the filled areas of all glyphs, by glyph name."""
+    glyphs = font.getGlyphSet()
+    return {name: _area(glyphs, name) for name in font.getGlyphOrder()}
 
 
 @cache
 def areas(path: Path) -> dict[str, BaseGeometry]:
     """Return the filled areas of all glyphs of a file, by glyph name."""
     with TTFont(path) as font:
-        return {name: area(font, name) for name in font.getGlyphOrder()}
+        return areas_of(font)
 
 
 def counters(shape: BaseGeometry) -> int:

@@ -19,6 +19,8 @@ QUIET = (
     "--disable-component-update", "--disable-sync",
 )  # fmt: skip
 SOFTWARE_GRAPHICS = ("--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader")
+# The same at less cost: the box's edges as they fall on the pixels, the page itself not by the graphics program.
+ROUGH_GRAPHICS = (*SOFTWARE_GRAPHICS, "--webgl-antialiasing-mode=none", "--disable-gpu-rasterization")
 NO_GRAPHICS = ("--disable-3d-apis",)
 
 
@@ -32,10 +34,10 @@ def chromium(kind: BrowserType, graphics: tuple[str, ...] = SOFTWARE_GRAPHICS) -
 
 
 @contextmanager
-def a_browser() -> Iterator[Browser]:
+def a_browser(graphics: tuple[str, ...] = SOFTWARE_GRAPHICS) -> Iterator[Browser]:
     """A browser and its driver for a while; for a whole module, since a driver takes a second to start."""
     with sync_playwright() as driver:
-        browser = chromium(driver.chromium)
+        browser = chromium(driver.chromium, graphics)
         try:
             yield browser
         finally:

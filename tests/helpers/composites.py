@@ -1,12 +1,14 @@
 """Finished faces put together from the files alone: the art as PNG, the masks as SVG, and the paint.
 
-Nothing here calls the program. Pictures are RGB bytes, rows from the top; light is linear sRGB (IEC 61966-2-1).
+Nothing here calls the program but to make those files. Pictures are RGB bytes, rows from the top; light is linear sRGB
+(IEC 61966-2-1).
 """
 
 import io
 import re
 import tomllib
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +18,9 @@ import resvg_py
 import skimage.color
 from ezdxf import bbox
 from PIL import Image, ImageColor, ImageOps
-from samples import FOLDER, Made, made_at
+from samples import FOLDER, Made, made_of
+
+from facegraphic.pipeline.preparing import Prepared, Wishes, prepare
 
 MM = 25.4
 DPI = 200
@@ -89,9 +93,11 @@ class Work:
         return [face["side"] for face in self.data["face"]]
 
 
-def work_of(path: Path, dpi: int, mirrored: bool | None = None) -> Work:
-    data = tomllib.loads(path.read_text(encoding="utf-8"))
-    return Work(made_at(path, dpi, mirrored, "svg,png", "art,masks"), data)
+def seen_and_made(path: Path, dpi: int, mirrored: bool | None = None) -> tuple[Prepared, Work]:
+    """A job prepared, for its looks, and the files made of it: to lay it out takes longest, so that is done once."""
+    wishes = Wishes(("svg", "png"), ("art", "masks"), dpi, mirrored)
+    prepared = prepare(path, wishes)
+    return prepared, Work(made_of(prepared, wishes), tomllib.loads(path.read_text(encoding="utf-8")))
 
 
 def coat_paint(coat: dict[str, Any]) -> str | None:
@@ -116,19 +122,24 @@ def sprayed(work: Work, side: str, number: int, size: tuple[int, int]) -> Array:
 
 
 def _bare(work: Work, stem: str, size: tuple[int, int]) -> Image.Image:
-    """Where a mask leaves a face open, white on black; all of it where there is no mask.
+    """Where a mask leaves a face open, white on black; all of it where there is no mask."""
+    if f"{stem}.svg" not in work.made.files:
+        return Image.new("L", size, 255)
+    return _open(work.made.files[f"{stem}.svg"], work.made.files[f"{stem}.dxf"], size)
+
+
+@lru_cache(maxsize=16)  # every coat is looked at on those below it, so each mask is asked for again and again
+def _open(svg: bytes, dxf: bytes, size: tuple[int, int]) -> Image.Image:
+    """What a mask as written leaves open.
 
     The SVG's page ends `MARGIN` past its lines; where these lie on the face the DXF says, which counts from its middle.
     """
-    if f"{stem}.svg" not in work.made.files:
-        return Image.new("L", size, 255)
-    document = ezdxf.read(io.StringIO(work.made.files[f"{stem}.dxf"].decode("utf-8")))
+    document = ezdxf.read(io.StringIO(dxf.decode("utf-8")))
     lines = bbox.extents(document.modelspace())
-    text = work.made.files[f"{stem}.svg"].decode("utf-8")
     scale = DPI * OVER / MM
     left, top = lines.extmin.x - MARGIN, lines.extmax.y + MARGIN
     view = (-size[0] / 2 / scale - left, top - size[1] / 2 / scale, size[0] / scale, size[1] / scale)
-    paths = " ".join(re.findall(r' d="([^"]*)"', text))
+    paths = " ".join(re.findall(r' d="([^"]*)"', svg.decode("utf-8")))
     drawn = resvg_py.svg_to_bytes(
         svg_string=f'<svg xmlns="http://www.w3.org/2000/svg" width="{size[0]}" height="{size[1]}"'
         f' viewBox="{" ".join(map(str, view))}"><path fill-rule="evenodd" d="{paths}"/></svg>',

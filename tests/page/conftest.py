@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 import pytest
-from helpers.browser import a_browser, listen
+from helpers.browser import ROUGH_GRAPHICS, a_browser, listen
 from helpers.shown_page import JOB, Served, Shown, a_page, open_page, served
 from playwright.sync_api import Browser
 
@@ -11,7 +11,8 @@ from playwright.sync_api import Browser
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
     # Not for the whole session: Playwright's loop runs as long as it is open, and other tests have loops of their own.
-    with a_browser() as found:
+    # What the box looks like is held in tests/test_box_view.py.
+    with a_browser(ROUGH_GRAPHICS) as found:
         yield found
 
 
