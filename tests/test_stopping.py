@@ -1,5 +1,6 @@
 """Runs that are stopped, and jobs that nobody foresaw: a line is told, the others go on, no process is left."""
 
+import contextlib
 import os
 import shutil
 import signal
@@ -16,6 +17,7 @@ from samples import FOLDER
 
 from facegraphic.cli import bench
 from facegraphic.cli.main import facegraphic, run
+from facegraphic.cli.workers import pool_of
 
 JOBS = ("slow-ferry.toml", "two-piers.toml", "kelp-drier.toml")
 
@@ -90,3 +92,36 @@ def test_lists_are_completed_name_by_name() -> None:
     env = {"_FACEGRAPHIC_COMPLETE": "bash_complete", "COMP_WORDS": "facegraphic make --only art,s", "COMP_CWORD": "3"}
     ran = CliRunner().invoke(facegraphic, [], prog_name="facegraphic", env=env)
     assert ran.output.split() == ["plain,art,sheet", "plain,art,steps"]
+
+
+def end_once(thing: tuple[Path, int]) -> int:
+    """Work that kills the process it is done in, the first time that number 2 comes."""
+    folder, number = thing
+    if number == 2:
+        with contextlib.suppress(FileExistsError):
+            (folder / "killed").mkdir()
+            os.kill(os.getpid(), signal.SIGKILL)
+    return 10 * number
+
+
+def end_always(number: int) -> int:
+    os.kill(os.getpid(), signal.SIGKILL)
+    return number
+
+
+@pytest.mark.skipif(os.name != "posix", reason="no SIGKILL on this system")
+def test_a_killed_worker_costs_no_other_job(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    told: list[str] = []
+    with pool_of(2, lambda name, done, total: told.append(f"{name} {done}/{total}")) as run_all:
+        assert list(run_all(end_once, [(tmp_path, number) for number in range(6)])) == [0, 10, 20, 30, 40, 50]
+        assert list(run_all(end_once, [(tmp_path, 7)])) == [70]
+    assert told == [f"job {number + 1} {number}/6" for number in range(6)] + ["job 1 0/1"]
+    assert capsys.readouterr().err.count("a worker was ended from outside") == 1
+
+
+@pytest.mark.skipif(os.name != "posix", reason="no SIGKILL on this system")
+def test_workers_that_are_killed_over_and_over_end_the_run(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended, pool_of(2, lambda *_: None) as run_all:
+        list(run_all(end_always, range(3)))
+    assert ended.value.code == 1
+    assert "some are not made" in capsys.readouterr().err

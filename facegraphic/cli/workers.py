@@ -14,6 +14,8 @@ from multiprocessing.process import BaseProcess
 from threading import Thread, current_thread, main_thread
 from typing import TYPE_CHECKING, Any
 
+import click
+
 from facegraphic.cli.talk import complain
 from facegraphic.errors import Problem, UserError
 
@@ -31,18 +33,34 @@ ENDED = Problem(
 @contextmanager
 def pool_of(workers: int, tell: "Progress") -> Iterator[Callable[[Callable[[Any], Any], Iterable[Any]], Iterator[Any]]]:
     """A `map` over jobs in so many processes; `tell` gets a count of the jobs done."""
-    # Fresh processes, not copies: threads of the solver do not live on in a copy.
-    with ProcessPoolExecutor(workers, get_context("spawn"), _end_with_run) as pool:
-        try:
-            yield partial(_counted, pool, tell)
-        except BrokenProcessPool:
-            complain(UserError(ENDED), writes=False)
-            raise SystemExit(1) from None
-        except BaseException:
-            # What they write stands whole or not at all. A pool whose workers are gone drops what waits by itself.
-            _end(active_children())
-            pool.shutdown(wait=False)
-            raise
+    pools = _Pools(workers)
+    try:
+        yield partial(_counted, pools, tell)
+    except BrokenProcessPool:
+        complain(UserError(ENDED), writes=False)
+        raise SystemExit(1) from None
+    except BaseException:
+        # What they write stands whole or not at all. A pool whose workers are gone drops what waits by itself.
+        _end(active_children())
+        raise
+    finally:
+        pools.now.shutdown(wait=False)
+
+
+class _Pools:
+    """A pool, and another in its place once it is broken."""
+
+    def __init__(self, workers: int) -> None:
+        self._workers = workers
+        self.renew()
+
+    def renew(self) -> None:
+        # Fresh processes, not copies: threads of the solver do not live on in a copy.
+        self.now = ProcessPoolExecutor(self._workers, get_context("spawn"), _end_with_run)
+
+    def submit(self, work: Callable[[Any], Any], things: Iterable[Any]) -> "list[Future[Any]]":
+        with _unheard():
+            return [self.now.submit(work, thing) for thing in things]
 
 
 def _end(workers: Iterable[BaseProcess]) -> None:
@@ -130,13 +148,31 @@ def _leave_after(parent: Any) -> None:
     os._exit(1)
 
 
-def _counted(
-    pool: ProcessPoolExecutor, tell: "Progress", work: Callable[[Any], Any], things: Iterable[Any]
-) -> Iterator[Any]:
+def _counted(pools: _Pools, tell: "Progress", work: Callable[[Any], Any], things: Iterable[Any]) -> Iterator[Any]:
+    """What becomes of things, in their order. Where a worker is killed, what was not done is begun anew by others.
+
+    BrokenProcessPool if workers are killed over and over, without anything being done.
+    """
     # Not the pool's own map: left amid its work, that calls off what waits, on which the end of the pool stumbles.
-    with _unheard():
-        running = deque(pool.submit(work, thing) for thing in things)
-    jobs = len(running)
-    for number in range(jobs):
+    waiting = list(things)
+    running = deque(pools.submit(work, waiting))
+    moved = True
+    for number in range(len(waiting)):
+        while _is_broken(running[0]):
+            if not moved:
+                raise BrokenProcessPool
+            click.echo("a worker was ended from outside; what it had not done is done again", err=True)
+            again = [position for position, future in enumerate(running) if _is_broken(future)]
+            pools.renew()
+            left = pools.submit(work, [waiting[number + position] for position in again])
+            for position, future in zip(again, left, strict=True):
+                running[position] = future
+            moved = False
         yield running.popleft().result()
-        tell(f"job {number + 1}", number, jobs)
+        moved = True
+        tell(f"job {number + 1}", number, len(waiting))
+
+
+def _is_broken(future: "Future[Any]") -> bool:
+    """Whether the process that was to do something has ended before; waits for it."""
+    return isinstance(future.exception(), BrokenProcessPool)
