@@ -276,7 +276,7 @@ TAKEN: list[tuple[str, Bytes]] = [
     ("a line of 20,000 pieces", lambda: svg(_scribble(20_000))),
     ("100,000 pieces in many paths", lambda: svg(_scribble(250) * 400)),
     ("20,000 equal shapes", lambda: svg('<rect width="1" height="1"/>' * 20_000)),
-    ("circles", lambda: svg('<circle r="9"/>' * 11_500)),
+    ("circles", lambda: svg('<circle r="1"/>' * 20_000)),
     ("markers", lambda: svg(MARKED + " ".join(_places(3000)) + '"/>')),
     (
         "gradients' stops",
