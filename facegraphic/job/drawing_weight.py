@@ -10,10 +10,13 @@ import xml.etree.ElementTree as ET
 from dataclasses import dataclass, field
 
 from facegraphic.job.path_data import FIGURES
+from facegraphic.stock.limits import step
 
-ELEMENT, ROUND, SEGMENT, ARC = 17, 2, 2, 3  # steps of any element, and beside it of a circle, a segment, an arc
+ELEMENT, ROUND, SEGMENT, ARC = step("element"), step("round"), step("segment"), step("arc")
 STYLE, TEXT, HANDED_DOWN = 5, 10, 50  # characters a step: of a style, of other values, of what elements below get too
-CROSSINGS = 30  # pairs of segments that may cross, a step: cairo sorts and splits them, once for each band of rows
+CROSSINGS = step(
+    "crossings"
+)  # pairs of segments that may cross, a step: cairo sorts and splits them, once for each band of rows
 FEW = 60  # segments of which any may cross any
 TRIED, AT_ONCE = 200, 20  # how many are tried of more, and so many of them at once
 _SEGMENT = re.compile(r"([A-DF-Za-df-z])([^A-DF-Za-df-z]*)")
@@ -106,14 +109,17 @@ def handed_down(node: ET.Element) -> int:
     return given + len(node.get("style", ""))
 
 
-def crossings(segments: list[Bounds]) -> int:
-    """About how many pairs of a path's segments may cross: those whose boxes meet. Counted for some, if many."""
+def crossings(segments: list[Bounds], grown: float = 0.0) -> int:
+    """About how many pairs of a path's segments may cross: those whose boxes meet. Counted for some, if many.
+
+    Boxes are grown by half a stroke's width on all sides for pairs of strokes that overlap.
+    """
     many = len(segments)
     if many <= FEW:
         return many * many // 2
     import numpy as np  # a while to load, and few drawings have such paths
 
-    left, top, right, bottom = np.array(segments).T
+    left, top, right, bottom = np.array(segments).T + np.array([[-grown], [-grown], [grown], [grown]])
     tried = np.array(random.Random(many).sample(range(many), min(TRIED, many)))
     meet = 0
     for some in np.array_split(tried, max(1, len(tried) // AT_ONCE)):

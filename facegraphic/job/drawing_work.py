@@ -11,10 +11,12 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from facegraphic.job.drawing_paint import Paint, properties
 from facegraphic.job.drawing_weight import (
     CROSSINGS,
     ELEMENT,
     HANDED_DOWN,
+    Outline,
     crossings,
     handed_down,
     outline,
@@ -39,6 +41,9 @@ MEND = {
     "segments": "simplify its paths",
     "crossings": "have fewer lines across each other in one path: simplify it, or break it apart",
     "markers, clip paths, gradients and styles": "have less repeated by them",
+    "painted area": "have fewer large shapes over each other, and fewer large gradients",
+    "strokes": "make them thinner, or their paths of fewer, longer pieces",
+    "groups with an opacity": "give it to their shapes, or flatten them",
 }
 MOST_STRETCH = 1e12  # beyond it the drawing engine loses itself
 _PLAIN = re.compile(r"[\w-]*(?:[.#][\w-]+)*")
@@ -94,9 +99,12 @@ class Sheet:
         parts: Counter[str] = Counter()
         self.involved = 0
         self.faint: set[str] = set()
+        self.given: dict[str, dict[str, str]] = {}
         for prelude, block in _rules(css):
             for part in (part.strip() for part in prelude.split(",")):
                 parts[part] += 1
+                for name in re.findall(r"[.#]?[\w-]+|\*", part.rpartition(" ")[2]):
+                    self.given.setdefault(name, {}).update(properties(block))
                 self.involved += not _PLAIN.fullmatch(part)
                 if _FAINT.search(block + ";"):
                     self.faint |= set(re.findall(r"[.#]?[\w-]+|\*", part))
@@ -147,6 +155,8 @@ class Measure:
                 self.by_id.setdefault(id, []).append(node)
         self.sheet = Sheet(css)
         self.known: dict[int, Load] = {}
+        self.drawn: dict[int, Outline] = {}
+        self.whole = 0
         self.itself = False
         self.root = root
 
@@ -163,7 +173,12 @@ class Measure:
             yield f"transforms that enlarge more than {MOST_STRETCH:g} times; simplify it"
         if load.groups > MOST_GROUPS:
             yield f"more than {MOST_GROUPS} groups with an opacity; give it to their shapes, or flatten them"
-        if told := too_much(self.work(load)):
+        work = dict(self.work(load))
+        if sum(work.values()) <= MOST_WORK and load.levels <= DEEPEST and load.nodes <= MOST_NODES and not self.itself:
+            painted = Paint(self.root, self.by_id, self.sheet.given, self.drawn).steps()
+            work |= dict(zip(list(MEND)[len(work) :], painted.values(), strict=False))
+        self.whole = sum(work.values())
+        if told := too_much(work):
             yield f"more than can be drawn: all unfolded it {told}"
 
     def work(self, load: Load) -> Mapping[str, int]:
@@ -172,7 +187,7 @@ class Measure:
         repeated = load.extra + load.nodes * self.sheet.longest // HANDED_DOWN
         repeated += sum(self.reference(kind, target, load, frozenset()) for kind, target in self.sheet.references)
         elements = ELEMENT * (load.nodes * each + load.uses * self.count // LOOKUP)
-        return dict(zip(MEND, (elements, load.segments, load.crossings, repeated), strict=True))
+        return dict(zip(MEND, (elements, load.segments, load.crossings, repeated), strict=False))
 
     def load(self, node: ET.Element, within: frozenset[int]) -> Load:
         if id(node) in self.known:
@@ -180,7 +195,7 @@ class Measure:
         if len(within) > DEEPEST:
             return Load()
         inside = within | {id(node)}
-        drawn = outline(node)
+        drawn = self.drawn[id(node)] = outline(node)
         load = Load(
             corners=drawn.corners,
             groups=int(len(node) > 0 and self.faint(node)),
