@@ -158,6 +158,7 @@ HEAVY: list[tuple[str, Bytes, str]] = [
 
 STOPS = '<stop stop-color="red"/><stop offset="1" stop-color="blue" stop-opacity="0.5"/>'
 GRADIENTS = f'<radialGradient id="g">{STOPS}</radialGradient>'
+SMALL_RECT = '<rect width="4" height="4"/>'
 FULL = '<rect width="30" height="30"{}/>'
 
 
@@ -189,9 +190,7 @@ PAINTED: list[tuple[str, Bytes, str]] = [
     ("colour over all", lambda: svg(FULL.format(' fill="#123"') * 20_000), "its painted area"),
     (
         "colour over all, enlarged by uses",
-        lambda: svg(
-            '<defs><rect id="r" width="30" height="30"/></defs>' + '<use href="#r" transform="scale(9)"/>' * 2500
-        ),
+        lambda: svg(f'<defs><g id="r">{SMALL_RECT * 100}</g></defs>' + '<use href="#r" transform="scale(9)"/>' * 60),
         "its painted area",
     ),
     ("polygons over all", lambda: svg(f'<path d="M{"L".join(_places(59))}z"/>' * 2000), "its painted area"),
