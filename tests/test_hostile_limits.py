@@ -29,7 +29,7 @@ ART_JOB = """
 stock = "112x60x31"
 [finish]
 process = "waterslide-white"
-dpi = 150
+dpi = 600
 [[face]]
 side = "top"
 hole = [{ id = "a", at = [0, 30], d = 7.5 }]
@@ -157,6 +157,56 @@ HEAVY: list[tuple[str, Bytes, str]] = [
     ("many references in one", lambda: svg('<rect fill="' + "url(#a " * 2500 + '"/>'), "more than one thing"),
 ]
 
+
+STOPS = '<stop stop-color="red"/><stop offset="1" stop-color="blue" stop-opacity="0.5"/>'
+GRADIENTS = f'<radialGradient id="g">{STOPS}</radialGradient>'
+SMALL_RECT = '<rect width="4" height="4"/>'
+FULL = '<rect width="30" height="30"{}/>'
+
+
+def _thick(many: int, width: float) -> str:
+    """A line of very short pieces back and forth, its stroke far wider than they are long."""
+    steps = "".join(f"l0.0003 {(0.3, -0.3)[i % 2]}" for i in range(many))
+    return f'<path fill="none" stroke="#000" stroke-width="{width}" stroke-linejoin="round" d="M0 15{steps}"/>'
+
+
+def _walk(many: int) -> str:
+    random = Random(1)
+    steps = "".join(f"l{30 / many:.5f} {30 / many * random.choice((-1, 1)):.5f}" for _ in range(many))
+    return f'<path fill="none" stroke="#000" stroke-width="18" stroke-linecap="round" d="M0 15{steps}"/>'
+
+
+def _by_style(many: int) -> str:
+    return "<style>.a{fill:none;stroke:#000;stroke-width:18}</style>" + _thick(many, 0.01).replace(
+        'fill="none" stroke="#000" stroke-width="0.01"', 'class="a"'
+    )
+
+
+PAINTED: list[tuple[str, Bytes, str]] = [
+    ("gradients over all", lambda: svg(GRADIENTS + FULL.format(' fill="url(#g)"') * 100), "its painted area"),
+    (
+        "gradients over all, handed down",
+        lambda: svg(f'{GRADIENTS}<g fill="url(#g)">{FULL.format("") * 100}</g>'),
+        "its painted area",
+    ),
+    ("colour over all", lambda: svg(FULL.format(' fill="#123"') * 20_000), "its painted area"),
+    (
+        "colour over all, enlarged by uses",
+        lambda: svg(f'<defs><g id="r">{SMALL_RECT * 100}</g></defs>' + '<use href="#r" transform="scale(9)"/>' * 60),
+        "its painted area",
+    ),
+    ("polygons over all", lambda: svg(f'<path d="M{"L".join(_places(59))}z"/>' * 2000), "its painted area"),
+    ("thick strokes of 20,000 pieces", lambda: svg(_thick(20_000, 18)), "its strokes"),
+    ("thick strokes of 90,000 pieces", lambda: svg(_thick(90_000, 18)), "its strokes"),
+    ("thick strokes by a style sheet", lambda: svg(_by_style(20_000)), "its strokes"),
+    ("a thick walk", lambda: svg(_walk(90_000)), "its strokes"),
+    (
+        "groups with an opacity in each other",
+        lambda: svg('<g opacity="0.9">' * 60 + FULL.format("") + "</g>" * 60),
+        "its groups with an opacity",
+    ),
+]
+
 TIFF_HEAD = [(256, 4, 1, 10), (257, 4, 1, 10), (258, 3, 1, 8), (259, 3, 1, 5), (262, 3, 1, 1), (277, 3, 1, 1)]
 
 
@@ -278,7 +328,7 @@ TAKEN: list[tuple[str, Bytes]] = [
     ("a line of 20,000 pieces", lambda: svg(_scribble(20_000))),
     ("100,000 pieces in many paths", lambda: svg(_scribble(250) * 400)),
     ("20,000 equal shapes", lambda: svg('<rect width="1" height="1"/>' * 20_000)),
-    ("circles", lambda: svg('<circle r="9"/>' * 11_500)),
+    ("circles", lambda: svg('<circle r="1"/>' * 20_000)),
     ("markers", lambda: svg(MARKED + " ".join(_places(3000)) + '"/>')),
     (
         "gradients' stops",
@@ -288,6 +338,10 @@ TAKEN: list[tuple[str, Bytes]] = [
             + '</linearGradient><rect width="9" height="9" fill="url(#g)"/>'
         ),
     ),
+    ("radial gradients over all", lambda: svg(GRADIENTS + FULL.format(' fill="url(#g)"') * 68)),
+    ("colours over all", lambda: svg(FULL.format(' fill="#123" fill-opacity="0.5"') * 1500)),
+    ("a thick stroke of 4000 pieces", lambda: svg(_thick(4000, 18))),
+    ("a stroke of 60,000 pieces", lambda: svg(_scribble(600).replace("<path", '<path fill="none"') * 100)),
     ("pixels of one bit", lambda: _wide(4898, 4898, 1, 0)),
     ("chunks", lambda: png_file(9, 9, 8, 0, SMALL, chunk(b"teSt", b"") * (limit("png-chunks") - 10))),
     ("pixels of 16 bits", lambda: _wide(4898, 4898, 16, 6)),
@@ -298,7 +352,7 @@ TAKEN: list[tuple[str, Bytes]] = [
 @pytest.mark.skipif(sys.platform == "win32", reason="the resource module is not on Windows")
 @pytest.mark.parametrize(
     ("name", "data", "format"),
-    [(*taken, "svg" if number % 3 else "png") for number, taken in enumerate(TAKEN)],
+    [(*taken, "png") for taken in TAKEN] + [(*taken, "svg") for taken in TAKEN[::3]],
     ids=lambda value: value if isinstance(value, str) else "",
 )
 def test_the_largest_that_is_taken_is_drawn_within_bounds(name: str, data: Bytes, format: str, tmp_path: Path) -> None:
@@ -316,6 +370,7 @@ def test_the_largest_that_is_taken_is_drawn_within_bounds(name: str, data: Bytes
     [
         *((f"drawing: {name}", good, {"waves.svg": data}, says) for name, data, says in DRAWINGS),
         *((f"drawing: {name}", good, {"waves.svg": data}, says) for name, data, says in HEAVY),
+        *((f"drawing: {name}", good, {"waves.svg": data}, says) for name, data, says in PAINTED),
         *((f"picture: {name}", good, {"waves.svg": data}, says) for name, data, says in PICTURES),
         *((f"holes: {name}", good, {"holes.csv": data}, says) for name, data, says in HOLES),
         *((f"job: {name}", job, {}, says) for name, job, says in JOBS),

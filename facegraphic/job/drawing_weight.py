@@ -7,62 +7,100 @@ many thousands alike. An estimate: it need tell drawings apart that take seconds
 import random
 import re
 import xml.etree.ElementTree as ET
-from itertools import pairwise
+from dataclasses import dataclass, field
 
 from facegraphic.job.path_data import FIGURES
+from facegraphic.stock.limits import step
 
-ELEMENT, ROUND, SEGMENT, ARC = 17, 18, 2, 3  # steps of any element, and beside it of a circle, a segment, an arc
+ELEMENT, ROUND, SEGMENT, ARC = step("element"), step("round"), step("segment"), step("arc")
 STYLE, TEXT, HANDED_DOWN = 5, 10, 50  # characters a step: of a style, of other values, of what elements below get too
-CROSSINGS = 30  # pairs of segments that may cross, a step: cairo sorts and splits them, once for each band of rows
-FEW, TRIED, AT_ONCE = (
-    60,
-    200,
-    20,
-)  # segments of which any may cross any; and how many are tried of more, so many at once
+CROSSINGS = step(
+    "crossings"
+)  # pairs of segments that may cross, a step: cairo sorts and splits them, once for each band of rows
+FEW = 60  # segments of which any may cross any
+TRIED, AT_ONCE = 200, 20  # how many are tried of more, and so many of them at once
 _SEGMENT = re.compile(r"([A-DF-Za-df-z])([^A-DF-Za-df-z]*)")
 _FIGURE = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _OWN = ("d", "points", "style", "transform", "id", "class")
-Corner = tuple[float, float]
+Bounds = tuple[float, float, float, float]  # left, top, right, bottom
 
 
-def segments_of(node: ET.Element) -> list[Corner]:
-    """The corners of an element's path or points, one for each segment, as near as need be."""
+@dataclass
+class Outline:
+    """What a path or polygon draws: the box of each segment with its control points, and how many moves stand between.
+
+    A move draws nothing, so it crosses nothing either: of a thousand dots in one path none need touch another.
+    """
+
+    segments: list[Bounds] = field(default_factory=list)
+    moves: int = 0
+
+    @property
+    def corners(self) -> int:
+        return len(self.segments) + self.moves
+
+
+def outline(node: ET.Element) -> Outline:
+    """The outline of an element's path or points, as near as need be."""
     if path := node.get("d", ""):
-        return _path_corners(path)
+        return _path_outline(path)
     figures = [float(figure) for figure in _FIGURE.findall(node.get("points", ""))]
-    return list(zip(figures[::2], figures[1::2], strict=False))
+    at = list(zip(figures[::2], figures[1::2], strict=False))
+    ends = zip(at, [*at[1:], *at[:1]], strict=True)
+    return Outline([(min(x, u), min(y, v), max(x, u), max(y, v)) for (x, y), (u, v) in ends])
 
 
-def _path_corners(path: str) -> list[Corner]:
-    corners: list[Corner] = []
-    x = y = 0.0
+def _path_outline(path: str) -> Outline:
+    found = Outline()
+    at = start = (0.0, 0.0)
     for letter, text in _SEGMENT.findall(path):
         small, figures = letter.lower(), [float(figure) for figure in _FIGURE.findall(text)]
         wanted = FIGURES.get(small, 0)
         if not wanted:
-            corners.append((x, y))
+            found.segments.append(_around(at, [start[0]], [start[1]]))
+            at = start
             continue
-        for start in range(0, len(figures) - wanted + 1, wanted):
-            ends = figures[start : start + wanted]
-            base = (x, y) if letter.islower() else (0.0, 0.0)
-            if small == "h":
-                x = base[0] + ends[0]
-            elif small == "v":
-                y = base[1] + ends[0]
+        for first in range(0, len(figures) - wanted + 1, wanted):
+            xs, ys = _points(small, figures[first : first + wanted], at, letter.islower())
+            if small == "m" and not first:
+                start, found.moves = (xs[-1], ys[-1]), found.moves + 1
             else:
-                x, y = base[0] + ends[-2], base[1] + ends[-1]
-            corners.append((x, y))
+                found.segments.append(_around(at, xs, ys))
+            at = xs[-1], ys[-1]
         # Arcs whose flags stand without blanks have fewer figures than they need.
-        corners += [(x, y)] * (len(figures) // 5 - len(figures) // 7 if small == "a" else 0)
-    return corners
+        found.segments += [(*at, *at)] * (len(figures) // 5 - len(figures) // 7 if small == "a" else 0)
+    return found
 
 
-def own_steps(node: ET.Element, corners: list[Corner]) -> int:
-    """The steps of an element by itself, but for what every element takes."""
-    steps = SEGMENT * len(corners) + crossings(corners) // CROSSINGS
-    steps += ARC * sum(node.get("d", "").count(letter) for letter in "aA")
-    steps += ROUND if node.tag.endswith(("}circle", "}ellipse")) else 0
-    return steps + len(node.get("style", "")) // STYLE + len(node.get("transform", "")) // TEXT
+def _points(small: str, ends: list[float], at: tuple[float, float], relative: bool) -> tuple[list[float], list[float]]:
+    """Where a segment's control points and, last, its end lie; of an arc, how far it may reach."""
+    x, y = at if relative else (0.0, 0.0)
+    if small == "h":
+        return [x + ends[0]], [at[1]]
+    if small == "v":
+        return [at[0]], [y + ends[0]]
+    if small != "a":
+        return [x + end for end in ends[::2]], [y + end for end in ends[1::2]]
+    to = x + ends[5], y + ends[6]
+    # The shorter arc over a chord reaches no further than half the chord beyond it, the longer one two radii.
+    most = 2 * max(abs(ends[0]), abs(ends[1]))
+    beyond = most if ends[3] else min(most, max(abs(to[0] - at[0]), abs(to[1] - at[1])))
+    return [to[0] - beyond, to[0] + beyond, to[0]], [to[1] - beyond, to[1] + beyond, to[1]]
+
+
+def _around(at: tuple[float, float], xs: list[float], ys: list[float]) -> Bounds:
+    return min(at[0], *xs), min(at[1], *ys), max(at[0], *xs), max(at[1], *ys)
+
+
+def segment_steps(node: ET.Element, drawn: Outline) -> int:
+    """The steps of an element's segments by themselves."""
+    steps = SEGMENT * drawn.corners + ARC * sum(node.get("d", "").count(letter) for letter in "aA")
+    return steps + (ROUND if node.tag.endswith(("}circle", "}ellipse")) else 0)
+
+
+def text_steps(node: ET.Element) -> int:
+    """The steps of an element's values that are long."""
+    return len(node.get("style", "")) // STYLE + len(node.get("transform", "")) // TEXT
 
 
 def handed_down(node: ET.Element) -> int:
@@ -71,17 +109,18 @@ def handed_down(node: ET.Element) -> int:
     return given + len(node.get("style", ""))
 
 
-def crossings(corners: list[Corner]) -> int:
-    """About how many pairs of a path's segments may cross: those whose boxes meet. Counted for some, if many."""
-    many = len(corners)
+def crossings(segments: list[Bounds], grown: float = 0.0) -> int:
+    """About how many pairs of a path's segments may cross: those whose boxes meet. Counted for some, if many.
+
+    Boxes are grown by half a stroke's width on all sides for pairs of strokes that overlap.
+    """
+    many = len(segments)
     if many <= FEW:
         return many * many // 2
     import numpy as np  # a while to load, and few drawings have such paths
 
-    ends = np.array([(*a, *b) for a, b in pairwise(corners)])
-    low, high = np.minimum(ends[:, :2], ends[:, 2:]), np.maximum(ends[:, :2], ends[:, 2:])
-    left, top, right, bottom = low[:, 0], low[:, 1], high[:, 0], high[:, 1]
-    tried = np.array(random.Random(many).sample(range(many - 1), min(TRIED, many - 1)))
+    left, top, right, bottom = np.array(segments).T + np.array([[-grown], [-grown], [grown], [grown]])
+    tried = np.array(random.Random(many).sample(range(many), min(TRIED, many)))
     meet = 0
     for some in np.array_split(tried, max(1, len(tried) // AT_ONCE)):
         one = some[:, None]

@@ -8,10 +8,21 @@ import math
 import re
 import xml.etree.ElementTree as ET
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from facegraphic.job.drawing_weight import ELEMENT, HANDED_DOWN, handed_down, own_steps, segments_of
+from facegraphic.job.drawing_paint import Paint, properties
+from facegraphic.job.drawing_weight import (
+    CROSSINGS,
+    ELEMENT,
+    HANDED_DOWN,
+    Outline,
+    crossings,
+    handed_down,
+    outline,
+    segment_steps,
+    text_steps,
+)
 from facegraphic.stock.limits import limit
 
 MOST_NODES, DEEPEST = limit("art-elements"), limit("art-deep")
@@ -25,7 +36,15 @@ _URL = re.compile(
 )
 _TRANSFORM = re.compile(r"(matrix|scale|skew)[XY]?\s*\(([^()]*)")
 _FIGURE = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
-MEND = "have fewer shapes and corners, fewer crossing lines, or less repeated by markers, clip paths and styles"
+MEND = {
+    "elements": "have fewer shapes, or join them to paths",
+    "segments": "simplify its paths",
+    "crossings": "have fewer lines across each other in one path: simplify it, or break it apart",
+    "markers, clip paths, gradients and styles": "have less repeated by them",
+    "painted area": "have fewer large shapes over each other, and fewer large gradients",
+    "strokes": "make them thinner, or their paths of fewer, longer pieces",
+    "groups with an opacity": "give it to their shapes, or flatten them",
+}
 MOST_STRETCH = 1e12  # beyond it the drawing engine loses itself
 _PLAIN = re.compile(r"[\w-]*(?:[.#][\w-]+)*")
 _FAINT = re.compile(r"(?<![-\w])opacity\s*:\s*(?!1(?:\.0*)?\s*(?:[;}]|$))", re.IGNORECASE)
@@ -33,7 +52,7 @@ _FAINT = re.compile(r"(?<![-\w])opacity\s*:\s*(?!1(?:\.0*)?\s*(?:[;}]|$))", re.I
 
 @dataclass(frozen=True)
 class Load:
-    """What an element unfolds to: levels, elements, corners, uses, groups with an opacity, and steps beside these."""
+    """What an element unfolds to: levels, elements, corners, uses, groups with an opacity, and steps of all kinds."""
 
     levels: int = 1
     stretch: float = 1.0
@@ -41,7 +60,13 @@ class Load:
     corners: int = 0
     uses: int = 0
     groups: int = 0
+    segments: int = 0
+    crossings: int = 0
     extra: int = 0
+
+    @property
+    def steps(self) -> int:
+        return ELEMENT * self.nodes + self.segments + self.crossings + self.extra
 
     def __add__(self, other: "Load") -> "Load":
         return Load(
@@ -51,6 +76,8 @@ class Load:
             self.corners + other.corners,
             self.uses + other.uses,
             self.groups + other.groups,
+            self.segments + other.segments,
+            self.crossings + other.crossings,
             self.extra + other.extra,
         )
 
@@ -72,9 +99,12 @@ class Sheet:
         parts: Counter[str] = Counter()
         self.involved = 0
         self.faint: set[str] = set()
+        self.given: dict[str, dict[str, str]] = {}
         for prelude, block in _rules(css):
             for part in (part.strip() for part in prelude.split(",")):
                 parts[part] += 1
+                for name in re.findall(r"[.#]?[\w-]+|\*", part.rpartition(" ")[2]):
+                    self.given.setdefault(name, {}).update(properties(block))
                 self.involved += not _PLAIN.fullmatch(part)
                 if _FAINT.search(block + ";"):
                     self.faint |= set(re.findall(r"[.#]?[\w-]+|\*", part))
@@ -103,6 +133,16 @@ def _references(css: str) -> Iterator[tuple[str, str]]:
         yield ("marker" if kind.startswith("marker") else kind), target
 
 
+def too_much(work: Mapping[str, int]) -> str:
+    """What a drawing's work comes to if it is more than is taken, most of it from where, and how to mend it; or ""."""
+    whole = sum(work.values())
+    if whole <= MOST_WORK:
+        return ""
+    told = str(whole) if whole < 10**9 else "a billion or more"
+    most = max(work, key=lambda part: work[part])
+    return f"comes to {told} steps, where {MOST_WORK} are taken, most of it by its {most}; {MEND[most]}"
+
+
 class Measure:
     """Loads of a drawing's elements, each worked out once."""
 
@@ -115,6 +155,8 @@ class Measure:
                 self.by_id.setdefault(id, []).append(node)
         self.sheet = Sheet(css)
         self.known: dict[int, Load] = {}
+        self.drawn: dict[int, Outline] = {}
+        self.whole = 0
         self.itself = False
         self.root = root
 
@@ -131,13 +173,21 @@ class Measure:
             yield f"transforms that enlarge more than {MOST_STRETCH:g} times; simplify it"
         if load.groups > MOST_GROUPS:
             yield f"more than {MOST_GROUPS} groups with an opacity; give it to their shapes, or flatten them"
+        work = dict(self.work(load))
+        if sum(work.values()) <= MOST_WORK and load.levels <= DEEPEST and load.nodes <= MOST_NODES and not self.itself:
+            painted = Paint(self.root, self.by_id, self.sheet.given, self.drawn).steps()
+            work |= dict(zip(list(MEND)[len(work) :], painted.values(), strict=False))
+        self.whole = sum(work.values())
+        if told := too_much(work):
+            yield f"more than can be drawn: all unfolded it {told}"
+
+    def work(self, load: Load) -> Mapping[str, int]:
+        """The steps of the whole drawing by what they come from."""
         each = 1 + self.sheet.tries // 10
-        work = ELEMENT * (load.nodes * each + load.uses * self.count // LOOKUP) + load.extra
-        work += load.nodes * self.sheet.longest // HANDED_DOWN
-        work += sum(self.reference(kind, target, load, frozenset()) for kind, target in self.sheet.references)
-        if work > MOST_WORK:
-            told = work if work < 10**9 else "a billion or more"
-            yield f"more than can be drawn: all unfolded it comes to {told} steps, where {MOST_WORK} are taken; {MEND}"
+        repeated = load.extra + load.nodes * self.sheet.longest // HANDED_DOWN
+        repeated += sum(self.reference(kind, target, load, frozenset()) for kind, target in self.sheet.references)
+        elements = ELEMENT * (load.nodes * each + load.uses * self.count // LOOKUP)
+        return dict(zip(MEND, (elements, load.segments, load.crossings, repeated), strict=False))
 
     def load(self, node: ET.Element, within: frozenset[int]) -> Load:
         if id(node) in self.known:
@@ -145,9 +195,13 @@ class Measure:
         if len(within) > DEEPEST:
             return Load()
         inside = within | {id(node)}
-        corners = segments_of(node)
+        drawn = self.drawn[id(node)] = outline(node)
         load = Load(
-            corners=len(corners), extra=own_steps(node, corners), groups=int(len(node) > 0 and self.faint(node))
+            corners=drawn.corners,
+            groups=int(len(node) > 0 and self.faint(node)),
+            segments=segment_steps(node, drawn),
+            crossings=crossings(drawn.segments) // CROSSINGS,
+            extra=text_steps(node),
         )
         for child in node:
             load += self.load(child, inside)
@@ -176,7 +230,7 @@ class Measure:
                 self.itself = True
             else:
                 loads.append(self.load(used, inside) + Load(nodes=0, uses=1))
-        return max(loads, key=lambda load: (ELEMENT * load.nodes + load.extra, load.levels))
+        return max(loads, key=lambda load: (load.steps, load.levels))
 
     def reference(self, kind: str, target: str, load: Load, within: frozenset[int]) -> int:
         """The steps of what an element refers to, in all the places below it where that may come into play."""
@@ -184,7 +238,7 @@ class Measure:
         if kind in ("fill", "stroke"):
             return load.nodes * max((self.gradient(node, frozenset()) for node in nodes), default=0)
         loads = [self.load(node, within) for node in nodes]
-        weight = max((ELEMENT * one.nodes + one.extra for one in loads), default=0)
+        weight = max((one.steps for one in loads), default=0)
         return weight * ((load.corners + 1) if kind == "marker" else load.nodes if not within else 1)
 
     def gradient(self, node: ET.Element, seen: frozenset[int]) -> int:

@@ -97,14 +97,17 @@ def read_drawing(data: bytes, name: str = "") -> Drawing:
     _clean(root, faults)
     css = "\n".join(node.text or "" for node in root.iter(f"{{{SVG}}}style"))
     _check_sheets(css, faults)
+    work = 0
     if not faults.found:
-        faults.found += Measure(root, css).faults()
+        measure = Measure(root, css)
+        faults.found += measure.faults()
+        work = measure.whole
     if faults.found:
         raise ValueError("it holds " + "; and ".join(dict.fromkeys(faults.found)))
     size = _natural_size(root)
     ET.register_namespace("", SVG)
     ET.register_namespace("xlink", XLINK)
-    return Drawing(ET.tostring(root, encoding="utf-8"), size, name)
+    return Drawing(ET.tostring(root, encoding="utf-8"), size, name, work)
 
 
 class _TooMuch(Exception):

@@ -9,6 +9,7 @@ from facegraphic.drill.fit import Spot
 from facegraphic.drill.model import Asked, Reading
 from facegraphic.errors import Problem, nearest
 from facegraphic.geometry.path import Box, Point
+from facegraphic.job import art_work
 from facegraphic.job.controls import Setting, read_control, read_frame, read_line, read_text
 from facegraphic.job.files import Files
 from facegraphic.job.finish import read_screen
@@ -23,7 +24,7 @@ from facegraphic.units import parse_length
 ORIGINS = ("centre", "lower-left", "upper-left", "middle-of-holes")
 UNITS = ("mm", "cm", "in", "mil")
 LARGEST_HOLE = float(limit("hole-width"))
-MOST_AUTOMATIC, MOST_TILES = limit("automatic-texts"), limit("tiles")
+MOST_AUTOMATIC = limit("automatic-texts")
 MOST_FACES_HOLES = limit("faces-holes")
 
 
@@ -114,6 +115,8 @@ def read_faces(root: Table, box: BoxSize, finish: Finish, files: Files, fields: 
         seen.add(draft.side)
     across, deep = _lie(root, box, drafts)
     faces = tuple(_face(draft, face_outline(box, draft.side, across, deep), finish, files, fields) for draft in drafts)
+    for place, what, mend in art_work.faults(faces, finish):
+        root.notes.add(place, what, mend)
     return Faces(faces, across, deep)
 
 
@@ -293,26 +296,17 @@ def _face(draft: _Draft, outline: Outline, finish: Finish, files: Files, fields:
         told=draft.told,
         fit=fit,
     )
-    _check_counts(table, face, finish)
+    _check_counts(table, face)
     table.close()
     return face
 
 
-def _check_counts(table: Table, face: Face, finish: Finish) -> None:
-    """What would take the layout, or the drawing, time without end."""
+def _check_counts(table: Table, face: Face) -> None:
+    """What would take the layout time without end."""
     automatic = sum(text.at is None for text in face.texts)
     if automatic > MOST_AUTOMATIC:
         mend = f"{MOST_AUTOMATIC} texts at most find their own room; give the others at = [x, y]"
         table.problem("text", f'{automatic} texts with at = "auto"', mend)
-    width, height = (length + 2 * finish.bleed for length in face.outline.size)
-    for number, art in enumerate(face.arts):
-        if art.fit == "tile" and art.tile > 0:
-            size = (art.region.width, art.region.height) if art.region else (width, height)
-            high = art.tile * art.image.size[1] / art.image.size[0]
-            tiles = math.ceil(size[0] / max(art.tile, 3.0)) * math.ceil(size[1] / max(high, 3.0))
-            if tiles > MOST_TILES:
-                what = f"{tiles} tiles of {art.name}"
-                table.notes.add((*table.path, "art", number, "tile"), what, f"{MOST_TILES} at most: make tile larger")
 
 
 def _controls(table: Table, holes: list[Hole], setting: Setting) -> tuple[Control, ...]:

@@ -25,6 +25,17 @@ def limits() -> Mapping[str, Limit]:
     return {name: Limit(name, **row) for name, row in table["limit"].items()}
 
 
+@cache
+def _steps() -> Mapping[str, int]:
+    table = tomllib.loads((resources.files(__package__) / "limits.toml").read_text(encoding="utf-8"))
+    return dict(table["step"])
+
+
+def step(name: str) -> int:
+    """What one part of a drawing weighs, in steps of some 10 microseconds. KeyError for a name that is not there."""
+    return _steps()[name]
+
+
 def limit(name: str) -> int:
     """The figure of one limit. KeyError for a name that is not in the table."""
     return limits()[name].most
