@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from samples import FOLDER, JOBS
+from samples import FOLDER, JOBS, prepared_once
 
 from facegraphic.pipeline.making import make
 from facegraphic.pipeline.preparing import Wishes, prepare
@@ -47,6 +47,16 @@ def test_what_the_process_made_before_leaves_no_trace(job: str) -> None:
     first = make(prepared, wishes)
     assert make(prepared, wishes) == first
     assert make(pickle.loads(pickle.dumps(prepared)), wishes) == first
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_neither_dpi_nor_mirroring_moves_a_legend(job: str) -> None:
+    """So the tests place the examples' labels once, and not for each print of theirs."""
+    path, wishes = FOLDER / f"{job}.toml", Wishes(dpi=1200, mirrored=True)
+    plain, again = prepare(path, Wishes(dpi=300, mirrored=False)), prepare(path, wishes)
+    assert [layout.legends for layout in again.layouts] == [layout.legends for layout in plain.layouts]
+    assert any(layout.legends for layout in again.layouts)
+    assert prepared_once(path, wishes) == again
 
 
 def test_another_job_has_other_bytes(tmp_path: Path) -> None:

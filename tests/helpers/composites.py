@@ -18,9 +18,9 @@ import resvg_py
 import skimage.color
 from ezdxf import bbox
 from PIL import Image, ImageColor, ImageOps
-from samples import FOLDER, Made, made_of
+from samples import FOLDER, Made, made_of, prepared_once
 
-from facegraphic.pipeline.preparing import Prepared, Wishes, prepare
+from facegraphic.pipeline.preparing import Prepared, Wishes
 
 MM = 25.4
 DPI = 200
@@ -96,7 +96,7 @@ class Work:
 def seen_and_made(path: Path, dpi: int, mirrored: bool | None = None) -> tuple[Prepared, Work]:
     """A job prepared, for its looks, and the files made of it: to lay it out takes longest, so that is done once."""
     wishes = Wishes(("svg", "png"), ("art", "masks"), dpi, mirrored)
-    prepared = prepare(path, wishes)
+    prepared = prepared_once(path, wishes)
     return prepared, Work(made_of(prepared, wishes), tomllib.loads(path.read_text(encoding="utf-8")))
 
 
