@@ -11,7 +11,7 @@ from pathlib import Path
 from random import Random
 
 import pytest
-from helpers.jobs import lay, svg
+from helpers.jobs import ART_JOB, lay, svg
 from helpers.runs import run_apart
 
 from facegraphic.job.drawing_weight import crossings, outline
@@ -19,18 +19,6 @@ from facegraphic.job.drawings import ET, read_drawing
 
 WIDE = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1000 1000" width="50mm" height="50mm">'
 LIMITED = "import resource; resource.setrlimit(resource.RLIMIT_CPU, (6, 6))"  # 5 s, and 1 to start and write
-JOB = """
-[box]
-stock = "112x60x31"
-[finish]
-process = "waterslide-white"
-dpi = 600
-[[face]]
-side = "top"
-hole = [{ id = "a", at = [0, 30], d = 7.5 }]
-[[face.art]]
-file = "art.svg"
-"""
 
 
 def _stipple(many: int) -> str:
@@ -100,7 +88,7 @@ HONEST: list[tuple[str, Callable[[], str]]] = [
 @pytest.mark.skipif(sys.platform == "win32", reason="the resource module is not on Windows")
 @pytest.mark.parametrize(("name", "body"), HONEST, ids=[name for name, _ in HONEST])
 def test_an_honest_drawing_is_taken_and_drawn_in_time(name: str, body: Callable[[], str], tmp_path: Path) -> None:
-    lay(tmp_path, JOB, {"art.svg": svg(body(), WIDE)})
+    lay(tmp_path, ART_JOB, {"waves.svg": svg(body(), WIDE)})
     ran = run_apart("make", "job.toml", "--only", "art", "--format", "png", cwd=tmp_path, before=LIMITED)
     assert ran.status == 0, f"{name}: {ran.status} {ran.err[-400:]}"
 
@@ -182,20 +170,21 @@ def test_the_wider_a_stroke_of_short_pieces_the_more_it_weighs() -> None:
 @pytest.mark.parametrize(
     ("more", "says"),
     [
-        ('fit = "tile"\ntile = 5\n', "tiles of art.svg come to"),
-        ('[[face.art]]\nfile = "art.svg"\n' * 23, "the job's drawings come to"),
+        ('fit = "tile"\ntile = 5\n', "tiles of waves.svg come to"),
+        ('[[face.art]]\nfile = "waves.svg"\n' * 23, "the job's drawings come to"),
     ],
 )
 def test_one_drawing_in_many_places_is_weighed_in_all_of_them(more: str, says: str, tmp_path: Path) -> None:
-    lay(tmp_path, JOB, {"art.svg": svg(_stipple(6000), WIDE)})
+    drawing = {"waves.svg": svg(_stipple(6000), WIDE)}
+    lay(tmp_path, ART_JOB, drawing)
     assert run_apart("check", "job.toml", cwd=tmp_path).status == 0
-    lay(tmp_path, JOB + more, {})
+    lay(tmp_path, ART_JOB + more, drawing)
     ran = run_apart("check", "job.toml", cwd=tmp_path)
     assert ran.status == 1
     assert says in ran.err
 
 
 def test_a_small_drawing_may_stand_in_thousands_of_tiles(tmp_path: Path) -> None:
-    lay(tmp_path, JOB + 'fit = "tile"\ntile = 3\n', {"art.svg": svg(_stipple(20), WIDE)})
+    lay(tmp_path, ART_JOB + 'fit = "tile"\ntile = 3\n', {"waves.svg": svg(_stipple(20), WIDE)})
     ran = run_apart("make", "job.toml", "--only", "art", "--format", "png", cwd=tmp_path, before=LIMITED)
     assert ran.status == 0, ran.err

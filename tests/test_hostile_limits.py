@@ -13,7 +13,7 @@ from pathlib import Path
 from random import Random
 
 import pytest
-from helpers.jobs import chunk, good, lay, png_file, svg
+from helpers.jobs import ART_JOB, chunk, good, lay, png_file, svg
 from helpers.limited import run_limited
 from helpers.runs import run_apart
 from PIL import Image
@@ -24,18 +24,6 @@ PACKAGE = Path(__file__).parents[1] / "facegraphic"
 MOST_MB = 500
 SECONDS = 9  # to refuse one: 10 with what the command takes to start, which is no part of it here
 DRAWN_S, DRAWN_MB = 6, 1000  # to draw the largest that is taken: 5 s, and 1 for the command to start and write
-ART_JOB = """
-[box]
-stock = "112x60x31"
-[finish]
-process = "waterslide-white"
-dpi = 600
-[[face]]
-side = "top"
-hole = [{ id = "a", at = [0, 30], d = 7.5 }]
-[[face.art]]
-file = "waves.svg"
-"""
 LIMITED = """
 import atexit, os, re, resource
 from pathlib import Path

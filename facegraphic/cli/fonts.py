@@ -46,6 +46,5 @@ def _font(name: str) -> Font:
     try:
         return Font(file.stem, read_file(file, limit("font-bytes")), symbol_font)
     except FontError as error:
-        raise UserError(
-            [Problem(f"it cannot be used as a font: {brief(error)}", "give a TTF or OTF file", name)]
-        ) from error
+        what = f"it cannot be used as a font: {brief(error)}"
+        raise UserError(Problem(what, "give a TTF or OTF file", name)) from error

@@ -111,8 +111,8 @@ def earlier(folder: Path, files: Mapping[str, bytes], needed: Callable[[Path], b
     """What becomes of files that earlier runs have made and this one does not.
 
     They go if this one has others of their kind and format, and is of the same job: another's that lie there are not
-    its own to take. A job that was asked for masks and has none of a kind any
-    more has no use for the earlier ones. What was edited stays, and what is `needed`.
+    its own to take. A job that was asked for masks and has none of a kind any more has no use for the earlier ones.
+    What was edited stays, and what is `needed`.
     """
     if RECORD not in files or REPORT not in files:
         return Earlier()

@@ -59,11 +59,6 @@ class Header:
     kind: Kind
     dpi: int | None
 
-    @property
-    def row(self) -> int:
-        """Bytes of a row, without the one that names its filter."""
-        return (self.width + 7) // 8 if self.kind.one_bit else 3 * self.width
-
 
 def write_chunks(out: IO[bytes], header: Header, bands: Iterable[Lines], lines_of: Callable[[Lines], Lines]) -> None:
     """Write a PNG into a binary file; bands are some rows each, of which `lines_of` makes the file's: filtered, with

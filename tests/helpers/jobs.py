@@ -5,6 +5,20 @@ import zlib
 from collections.abc import Mapping
 from pathlib import Path
 
+# Artwork and nothing else.
+ART_JOB = """
+[box]
+stock = "112x60x31"
+[finish]
+process = "waterslide-white"
+dpi = 600
+[[face]]
+side = "top"
+hole = [{ id = "a", at = [0, 30], d = 7.5 }]
+[[face.art]]
+file = "waves.svg"
+"""
+
 GOOD = """\
 title = "Bell Buoy"
 
