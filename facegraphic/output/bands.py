@@ -7,7 +7,7 @@ but where a drawing reaches, which paints in colours of its own, it is drawn in 
 
 import math
 from collections.abc import Iterator
-from functools import cached_property
+from contextlib import contextmanager, nullcontext
 from itertools import cycle
 from typing import Any
 
@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from facegraphic.geometry.path import Box
-from facegraphic.output.engine import cairo
+from facegraphic.output.engine import cairo, in_turn
 from facegraphic.output.paint import coloured_parts, paint
 from facegraphic.scene.scene import Scene
 from facegraphic.units import MM_PER_INCH
@@ -50,17 +50,18 @@ class Bands:
 
         An array is overwritten once `slots` others have come.
         """
-        black = np.zeros((slots, self.rows, -(-self.width // 4) * 4), np.uint8)
+        rows = np.zeros((slots, self.rows, -(-self.width // 4) * 4), np.uint8)
         reach = [self._reach(box) for box in coloured_parts(self._scene)]
-        for top, band in zip(range(0, self.height, self.rows), cycle(black), strict=False):
-            self._draw(self._black, cairo().FORMAT_A8, band, (0, top))
-            for columns, lines in reach:
-                if lines.start < top + self.rows and lines.stop > top and columns:
-                    colour = np.zeros((self.rows, len(columns), 4), np.uint8)
-                    self._draw(self._coloured, cairo().FORMAT_RGB24, colour, (columns.start, top))
-                    # Inks are black or white, so any channel tells how much of a pixel is covered.
-                    np.subtract(255, colour[:, :, 0], out=band[:, columns.start : columns.stop])
-            yield band[: self.height - top, : self.width]
+        with self._recorded(True) as black, self._recorded(False) if reach else nullcontext() as coloured:
+            for top, band in zip(range(0, self.height, self.rows), cycle(rows), strict=False):
+                _draw(black, cairo().FORMAT_A8, band, (0, top))
+                for columns, lines in reach:
+                    if lines.start < top + self.rows and lines.stop > top and columns:
+                        colour = np.zeros((self.rows, len(columns), 4), np.uint8)
+                        _draw(coloured, cairo().FORMAT_RGB24, colour, (columns.start, top))
+                        # Inks are black or white, so any channel tells how much of a pixel is covered.
+                        np.subtract(255, colour[:, :, 0], out=band[:, columns.start : columns.stop])
+                yield band[: self.height - top, : self.width]
 
     def pixels(self, slots: int = 1) -> Iterator[Rows]:
         """Rows of pixels of four bytes: blue, green, red and one that says nothing.
@@ -69,11 +70,12 @@ class Bands:
         """
         bands = np.zeros((slots, self.rows + 1, self.width, 4), np.uint8)
         above = bands[0, 0].copy()
-        for top, band in zip(range(0, self.height, self.rows), cycle(bands), strict=False):
-            band[0] = above
-            self._draw(self._coloured, cairo().FORMAT_RGB24, band[1:], (0, top))
-            above[:] = band[-1]
-            yield band[: min(self.rows, self.height - top) + 1]
+        with self._recorded(False) as coloured:
+            for top, band in zip(range(0, self.height, self.rows), cycle(bands), strict=False):
+                band[0] = above
+                _draw(coloured, cairo().FORMAT_RGB24, band[1:], (0, top))
+                above[:] = band[-1]
+                yield band[: min(self.rows, self.height - top) + 1]
 
     def _reach(self, box: Box) -> tuple[range, range]:
         """The columns and rows that a part of the page may touch; the part is counted from the page's middle."""
@@ -83,15 +85,17 @@ class Bands:
         columns = range(max(0, math.floor(left) - 2), min(self.width, math.ceil(right) + 2))
         return columns, range(math.floor(top) - 2, math.ceil(bottom) + 2)
 
-    @cached_property
-    def _coloured(self) -> Any:
-        return self._recorded(False)
+    @contextmanager
+    def _recorded(self, coverage: bool) -> Iterator[Any]:
+        """The scene recorded, for as long as it is drawn from."""
+        recorded = self._record(coverage)
+        try:
+            yield recorded
+        finally:
+            in_turn(recorded.finish)()
 
-    @cached_property
-    def _black(self) -> Any:
-        return self._recorded(True)
-
-    def _recorded(self, coverage: bool) -> Any:
+    @in_turn
+    def _record(self, coverage: bool) -> Any:
         engine = cairo()
         content = engine.CONTENT_ALPHA if coverage else engine.CONTENT_COLOR_ALPHA
         recorded = engine.RecordingSurface(content, (0, 0, self.width, self.height))
@@ -102,13 +106,15 @@ class Bands:
         paint(context, self._scene, self._scale, (self.width / 2, self.height / 2), coverage)
         return recorded
 
-    def _draw(self, recorded: Any, format: int, rows: Rows, at: tuple[int, int]) -> None:
-        """Draw the columns and rows from a pixel on into an array of whole rows, each a multiple of four bytes."""
-        engine = cairo()
-        rows[:] = 0  # onto what is known to be clear a recording is replayed itself, not a picture of it
-        surface = engine.ImageSurface(format, rows.shape[1], len(rows), rows.data.cast("B"), rows[0].nbytes)
-        context = engine.Context(surface)
-        context.set_source_surface(recorded, -at[0], -at[1])
-        context.set_operator(engine.OPERATOR_SOURCE)
-        context.paint()
-        surface.finish()
+
+@in_turn
+def _draw(recorded: Any, format: int, rows: Rows, at: tuple[int, int]) -> None:
+    """Draw the columns and rows from a pixel on into an array of whole rows, each a multiple of four bytes."""
+    engine = cairo()
+    rows[:] = 0  # onto what is known to be clear a recording is replayed itself, not a picture of it
+    surface = engine.ImageSurface(format, rows.shape[1], len(rows), rows.data.cast("B"), rows[0].nbytes)
+    context = engine.Context(surface)
+    context.set_source_surface(recorded, -at[0], -at[1])
+    context.set_operator(engine.OPERATOR_SOURCE)
+    context.paint()
+    surface.finish()

@@ -4,12 +4,17 @@ cairocffi and CairoSVG load the system's cairo library while they are imported; 
 the user is told how to get it.
 """
 
-from functools import cache
-from typing import Any
+import threading
+from collections.abc import Callable
+from functools import cache, wraps
+from typing import Any, ParamSpec, TypeVar
 
 from facegraphic.errors import Problem, UserError
 from facegraphic.output.engine_start import load
 
+P = ParamSpec("P")
+T = TypeVar("T")
+_turn = threading.RLock()
 HOW_TO_GET_CAIRO = (
     "install the cairo library: Debian or Ubuntu: apt install libcairo2; Fedora: dnf install cairo; "
     "macOS: brew install cairo; Windows: install a GTK runtime and have its bin folder on PATH"
@@ -31,6 +36,21 @@ def version() -> str:
         return f"cairo {cairo().cairo_version_string()}"
     except UserError:
         return "no cairo library found"
+
+
+def in_turn(draw: Callable[P, T]) -> Callable[P, T]:
+    """A function that draws, for one thread at a time. What it leaves for the garbage goes before the next begins.
+
+    Artwork is recorded once and shared by all that shows it, and cairo notes things in a recording while it is replayed
+    or let go of: two threads at it draw each other's parts.
+    """
+
+    @wraps(draw)
+    def drawn(*args: P.args, **kwargs: P.kwargs) -> T:
+        with _turn:
+            return draw(*args, **kwargs)
+
+    return drawn
 
 
 @cache

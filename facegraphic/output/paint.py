@@ -16,7 +16,7 @@ from facegraphic.geometry.path import IDENTITY, Box, Path
 from facegraphic.job.model import Picture
 from facegraphic.output.dots import Drawn, Engine, settled
 from facegraphic.output.drawings import recording
-from facegraphic.output.engine import cairo
+from facegraphic.output.engine import cairo, in_turn
 from facegraphic.scene.scene import Fill, Grid, Group, Image, Item, Plate, Scene, Screened, Stencil, walk
 
 BLACK, WHITE = "#000000", "#ffffff"
@@ -188,6 +188,7 @@ def shown(item: Screened | Plate) -> Group:
     return settled(item, _ENGINE)
 
 
+@in_turn
 def _drawn(group: Group, grid: Grid) -> Drawn:
     """A group on a grid's pixels, with its edges soft."""
     engine = cairo()
@@ -203,6 +204,7 @@ def _drawn(group: Group, grid: Grid) -> Drawn:
     return Drawn(cover, np.clip(cover - light, 0, 1))
 
 
+@in_turn
 def _inside(path: Path, grid: Grid) -> Any:
     """Which pixels of a grid have their middle in a path, by the even-odd rule."""
     engine = cairo()

@@ -4,7 +4,7 @@ import io
 from collections.abc import Sequence
 
 from facegraphic.film.plate import layers, only
-from facegraphic.output.engine import cairo
+from facegraphic.output.engine import cairo, in_turn
 from facegraphic.output.paint import paint
 from facegraphic.scene.scene import Scene
 from facegraphic.units import POINTS_PER_MM
@@ -56,6 +56,7 @@ def _in_layers(pdf: bytes, named: list[str]) -> bytes:
     return out.getvalue()
 
 
+@in_turn
 def _pages(size: Scene, scenes: Sequence[Scene]) -> bytes:
     """Scenes as the pages of one PDF, all of a size."""
     engine = cairo()
