@@ -14,7 +14,7 @@ from helpers.runs import run_here, tree
 from PIL import Image, ImageCms
 
 from facegraphic.job.drawings import looks_like_svg, read_drawing
-from facegraphic.job.model import Picture
+from facegraphic.job.image import Picture
 from facegraphic.job.pictures import read_picture
 
 Pixels = np.ndarray[Any, Any]

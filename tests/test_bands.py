@@ -29,7 +29,7 @@ from facegraphic.film.face import art_scene
 from facegraphic.film.gang import lay_gangs
 from facegraphic.geometry.path import Box, Path
 from facegraphic.geometry.shapes import disc
-from facegraphic.job.model import Drawing, Picture
+from facegraphic.job.image import Drawing, Picture
 from facegraphic.output import bands, png_chunks
 from facegraphic.output.paint import coloured_parts, paint
 from facegraphic.output.png import pixel_size, pixels_bytes, png_bytes, render, write_png

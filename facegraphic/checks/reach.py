@@ -12,7 +12,8 @@ from facegraphic.checks.pairs import close_pairs
 from facegraphic.errors import Finding
 from facegraphic.film.artwork import placed_art
 from facegraphic.geometry.regions import disc_region, region
-from facegraphic.job.model import Art, Finish, Picture
+from facegraphic.job.image import Picture
+from facegraphic.job.model import Art, Finish
 from facegraphic.layout.model import FaceLayout
 from facegraphic.scene.scene import Group, Image, walk
 from facegraphic.units import MM_PER_INCH

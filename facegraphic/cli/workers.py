@@ -103,7 +103,7 @@ def _begun(pool: ProcessPoolExecutor | None, prepared: "Prepared", wishes: "Wish
 
 def _pixels(prepared: "Prepared") -> int:
     """Of all pictures of a job: they would be in memory in both processes."""
-    from facegraphic.job.model import Picture
+    from facegraphic.job.image import Picture
 
     arts = {art.image for face in prepared.job.faces for art in face.arts}
     return sum(image.width * image.height for image in arts if isinstance(image, Picture))

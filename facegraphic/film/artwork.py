@@ -8,7 +8,8 @@ from fontTools.misc.transform import Transform
 
 from facegraphic.geometry.path import IDENTITY, Box
 from facegraphic.geometry.shapes import rectangle
-from facegraphic.job.model import Art, Picture
+from facegraphic.job.image import Picture
+from facegraphic.job.model import Art
 from facegraphic.scene.scene import Group, Image
 
 SMALLEST_TILE = 3.0

@@ -9,7 +9,7 @@ from facegraphic.drill.scan.survey import Survey
 from facegraphic.drill.scan.vision import Pixels
 from facegraphic.geometry.path import Box, Path, Point
 from facegraphic.geometry.shapes import bar, disc, outline_band, rectangle
-from facegraphic.job.model import Picture
+from facegraphic.job.image import Picture
 from facegraphic.lettering.library import load_named
 from facegraphic.lettering.text import Style, set_block
 from facegraphic.scene.scene import Fill, Image, Item, Scene

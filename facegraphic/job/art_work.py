@@ -3,7 +3,8 @@
 import math
 from collections.abc import Iterator
 
-from facegraphic.job.model import Art, Drawing, Face, Finish
+from facegraphic.job.image import Drawing
+from facegraphic.job.model import Art, Face, Finish
 from facegraphic.stock.limits import limit, step
 
 MOST_TILES, MOST_WORK, MOST_JOB_WORK = limit("tiles"), limit("art-work"), limit("job-art-work")

@@ -15,7 +15,7 @@ from defusedxml import ElementTree as SafeET
 from facegraphic.errors import brief
 from facegraphic.job.drawing_weight import SEGMENT
 from facegraphic.job.drawing_work import DEEPEST, HREFS, MOST_NODES, MOST_WORK, Measure
-from facegraphic.job.model import Drawing
+from facegraphic.job.image import Drawing
 from facegraphic.job.path_data import one_letter_each
 from facegraphic.stock.limits import limit
 from facegraphic.units import parse_length

@@ -9,7 +9,8 @@ from facegraphic.drill.model import Asked, Reading
 from facegraphic.drill.read import read_holes
 from facegraphic.errors import UserError, brief, nearest
 from facegraphic.job.drawings import looks_like_svg, read_drawing
-from facegraphic.job.model import Drawing, Painted, Picture
+from facegraphic.job.image import Drawing, Picture
+from facegraphic.job.model import Painted
 from facegraphic.job.reader import Table, shown
 from facegraphic.job.reading import read_file
 from facegraphic.lettering.font import Font, FontError

@@ -6,7 +6,8 @@ from typing import Any, get_args
 
 from facegraphic.geometry.dots import finest_ruling
 from facegraphic.job.files import Files
-from facegraphic.job.model import Finish, Polarity, Screen, ScreenKind, Tolerances
+from facegraphic.job.image import Screen, ScreenKind
+from facegraphic.job.model import Finish, Polarity, Tolerances
 from facegraphic.job.reader import Table, finite, read_clear, within
 from facegraphic.lettering.library import DEFAULT_FONT, load_named
 from facegraphic.stock.tables import Film, films, usual_tolerance

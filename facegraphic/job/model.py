@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, get_args
 
-from facegraphic.units import MM_PER_INCH
+from facegraphic.job.image import Drawing, Picture, Screen
 
 if TYPE_CHECKING:  # names of types only: scenes are drawn without shapely, fonts or tables
     from shapely.geometry.base import BaseGeometry
@@ -32,7 +32,6 @@ Cut = Literal["line", "ticks", "none"]
 ScaleStyle = Literal["lines", "dots", "growing-dots", "wedge", "band"]
 Numerals = Literal["upright", "radial", "none"]
 Fit = Literal["cover", "contain", "stretch", "tile"]
-ScreenKind = Literal["diffusion", "ordered", "dots"]
 Polarity = Literal["raised", "sunk"]
 CoatKind = Literal["paint", "primer", "clear"]
 MaskKind = Literal["adhesive", "stencil", "paper"]
@@ -141,42 +140,6 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Picture:
-    """Pixels in sRGB: 8-bit RGBA rows from the top, `pixels` being width × height × 4 bytes."""
-
-    width: int
-    height: int
-    pixels: bytes
-
-    @property
-    def size(self) -> tuple[float, float]:
-        """Natural size in mm: 300 pixels to the inch, which print houses ask of pictures."""
-        return (self.width * MM_PER_INCH / 300, self.height * MM_PER_INCH / 300)
-
-
-@dataclass(frozen=True)
-class Drawing:
-    """A checked SVG without anything outside itself; `size` is its natural width and height in mm.
-
-    `work` is what drawing it once comes to, in steps of some 10 microseconds.
-    """
-
-    svg: bytes
-    size: tuple[float, float]
-    name: str = ""
-    work: int = 0
-
-
-@dataclass(frozen=True)
-class Screen:
-    """How a process without greys shows them; round dots stand at a `ruling` (lines to the inch) and an `angle`."""
-
-    kind: ScreenKind = "diffusion"
-    ruling: float = 25.0
-    angle: float = 45.0
-
-
-@dataclass(frozen=True)
 class Art:
     """Artwork that fills a region (None: the face and its bleed); `tile` is a tile's width in mm."""
 
@@ -187,7 +150,7 @@ class Art:
     region: Box | None = None
     tile: float = 0.0
     angle: float = 0.0
-    screen: Screen = Screen()
+    screen: Screen = field(default_factory=Screen)
 
 
 @dataclass(frozen=True)
@@ -251,7 +214,7 @@ class Finish:
     gap: float
     halo: float
     tolerance: Tolerances
-    screen: Screen = Screen()
+    screen: Screen = field(default_factory=Screen)
     polarity: Polarity = "raised"
     border: float = 0.0
     choke: float = 0.0

@@ -22,7 +22,8 @@ from svgelements import Path as SvgPath
 
 from facegraphic.geometry.path import FLATNESS_MM, Path, PathPen, Point, Ring
 from facegraphic.geometry.regions import areal, filled
-from facegraphic.job.model import Drawing, Painted
+from facegraphic.job.image import Drawing
+from facegraphic.job.model import Painted
 from facegraphic.stock.limits import limit
 from facegraphic.units import MM_PER_UNIT
 

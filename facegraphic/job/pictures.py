@@ -9,7 +9,7 @@ import warnings
 
 from PIL import Image, ImageCms, ImageOps, UnidentifiedImageError
 
-from facegraphic.job.model import Picture
+from facegraphic.job.image import Picture
 from facegraphic.stock.limits import limit
 
 FORMATS = ("PNG", "JPEG", "TIFF")

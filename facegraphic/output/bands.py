@@ -20,7 +20,7 @@ from facegraphic.output.paint import coloured_parts, paint
 from facegraphic.scene.scene import Scene
 from facegraphic.units import MM_PER_INCH
 
-BAND_BYTES = 1 << 21  # of a band in colour: about what a processor keeps close by
+BAND_BYTES = 1 << 21  # about what a processor keeps close by
 LEAST_ROWS, MOST_ROWS = 16, 128
 HALF = 128
 
@@ -32,9 +32,9 @@ def bits_of(black: Rows) -> Rows:
     return np.packbits(black <= 255 - HALF, axis=1)
 
 
-def rows_of(width: int) -> int:
-    """How many rows a band has: by the width alone, so that a scene has the same bands everywhere."""
-    return min(MOST_ROWS, max(LEAST_ROWS, BAND_BYTES // (4 * width)))
+def rows_of(width: int, depth: int = 4) -> int:
+    """How many rows a band has: by its width and bytes a pixel alone, so that a scene has the same bands everywhere."""
+    return min(MOST_ROWS, max(LEAST_ROWS, BAND_BYTES // (depth * width)))
 
 
 class Bands:
@@ -42,7 +42,6 @@ class Bands:
 
     def __init__(self, scene: Scene, dpi: int, size: tuple[int, int]) -> None:
         self.width, self.height = size
-        self.rows = rows_of(self.width)
         self._scene, self._scale = scene, dpi / MM_PER_INCH
 
     def coverage(self, slots: int = 1) -> Iterator[Rows]:
@@ -50,14 +49,15 @@ class Bands:
 
         An array is overwritten once `slots` others have come.
         """
-        rows = np.zeros((slots, self.rows, -(-self.width // 4) * 4), np.uint8)
+        high = rows_of(self.width, 1)
+        rows = np.zeros((slots, high, -(-self.width // 4) * 4), np.uint8)
         reach = [self._reach(box) for box in coloured_parts(self._scene)]
         with self._recorded(True) as black, self._recorded(False) if reach else nullcontext() as coloured:
-            for top, band in zip(range(0, self.height, self.rows), cycle(rows), strict=False):
+            for top, band in zip(range(0, self.height, high), cycle(rows), strict=False):
                 _draw(black, cairo().FORMAT_A8, band, (0, top))
                 for columns, lines in reach:
-                    if lines.start < top + self.rows and lines.stop > top and columns:
-                        colour = np.zeros((self.rows, len(columns), 4), np.uint8)
+                    if lines.start < top + high and lines.stop > top and columns:
+                        colour = np.zeros((high, len(columns), 4), np.uint8)
                         _draw(coloured, cairo().FORMAT_RGB24, colour, (columns.start, top))
                         # Inks are black or white, so any channel tells how much of a pixel is covered.
                         np.subtract(255, colour[:, :, 0], out=band[:, columns.start : columns.stop])
@@ -68,14 +68,15 @@ class Bands:
 
         The row above the band comes first, zeros above the uppermost. An array is overwritten as with `coverage`.
         """
-        bands = np.zeros((slots, self.rows + 1, self.width, 4), np.uint8)
+        high = rows_of(self.width)
+        bands = np.zeros((slots, high + 1, self.width, 4), np.uint8)
         above = bands[0, 0].copy()
         with self._recorded(False) as coloured:
-            for top, band in zip(range(0, self.height, self.rows), cycle(bands), strict=False):
+            for top, band in zip(range(0, self.height, high), cycle(bands), strict=False):
                 band[0] = above
                 _draw(coloured, cairo().FORMAT_RGB24, band[1:], (0, top))
                 above[:] = band[-1]
-                yield band[: min(self.rows, self.height - top) + 1]
+                yield band[: min(high, self.height - top) + 1]
 
     def _reach(self, box: Box) -> tuple[range, range]:
         """The columns and rows that a part of the page may touch; the part is counted from the page's middle."""

@@ -18,7 +18,7 @@ from facegraphic.film.cleaning import cleaned, grown, shrunk
 from facegraphic.film.round_dots import GUARD, Lattice, in_round_dots
 from facegraphic.film.screen import Mask, in_cells
 from facegraphic.geometry.path import Path
-from facegraphic.job.model import Drawing, Screen
+from facegraphic.job.image import Drawing, Screen
 from facegraphic.output.drawings import is_black_and_white
 from facegraphic.scene.scene import Grid, Group, Image, Item, Plate, Screened, ScreenedArt, Stencil, walk
 from facegraphic.units import MM_PER_INCH

@@ -12,7 +12,7 @@ from functools import cache
 from typing import Any
 
 from facegraphic.errors import Problem, UserError, brief
-from facegraphic.job.model import Drawing
+from facegraphic.job.image import Drawing
 from facegraphic.output.engine import cairo, cairosvg
 
 XLINK_HREF = "{http://www.w3.org/1999/xlink}href"

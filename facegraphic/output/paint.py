@@ -13,7 +13,7 @@ import numpy as np
 from fontTools.misc.transform import Transform
 
 from facegraphic.geometry.path import IDENTITY, Box, Path
-from facegraphic.job.model import Picture
+from facegraphic.job.image import Picture
 from facegraphic.output.dots import Drawn, Engine, settled
 from facegraphic.output.drawings import recording
 from facegraphic.output.engine import cairo, in_turn

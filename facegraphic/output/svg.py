@@ -11,7 +11,7 @@ from PIL import Image as PILImage
 from svgwrite.base import BaseElement
 
 from facegraphic.geometry.path import Path
-from facegraphic.job.model import Drawing, Picture
+from facegraphic.job.image import Drawing, Picture
 from facegraphic.output.drawings import svg_elements
 from facegraphic.output.paint import shown
 from facegraphic.scene.scene import Fill, Group, Image, Item, Plate, Scene, Screened, Stencil

@@ -12,8 +12,9 @@ from facegraphic.errors import Finding, worst_first
 from facegraphic.film.face import Piece, piece
 from facegraphic.film.guide import guide
 from facegraphic.film.sheet import fits
+from facegraphic.job.image import Drawing, Picture
 from facegraphic.job.load import load_job
-from facegraphic.job.model import Drawing, Face, Finish, Job, Picture, Printer
+from facegraphic.job.model import Face, Finish, Job, Printer
 from facegraphic.layout.face import lay_out
 from facegraphic.layout.model import FaceLayout
 from facegraphic.masks.cut import CutMask, cut_masks

@@ -19,7 +19,7 @@ from typing import Literal, TypeAlias
 from fontTools.misc.transform import Transform
 
 from facegraphic.geometry.path import IDENTITY, Path
-from facegraphic.job.model import Drawing, Picture, Screen
+from facegraphic.job.image import Drawing, Picture, Screen
 
 NOWHERE = Path(())
 FillRule = Literal["nonzero", "evenodd"]

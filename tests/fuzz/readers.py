@@ -13,8 +13,9 @@ from facegraphic.film.face import art_scene
 from facegraphic.geometry.path import Box, Path
 from facegraphic.geometry.shapes import rectangle
 from facegraphic.job.files import Files
+from facegraphic.job.image import Drawing, Picture, Screen
 from facegraphic.job.load import load_job
-from facegraphic.job.model import Drawing, Job, Picture, Printer, Screen
+from facegraphic.job.model import Job, Printer
 from facegraphic.job.printers import FILE, read_printers, with_printer
 from facegraphic.job.reader import Notes, Table
 from facegraphic.job.scans import scan_dpi, scan_pixels
