@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 import shapely
 from helpers.jobs import lay
@@ -20,7 +21,7 @@ from facegraphic.geometry.path import Box
 from facegraphic.geometry.regions import disc_region, region
 from facegraphic.job.load import load_job
 from facegraphic.job.model import Face, Finish, FreeText
-from facegraphic.layout.free_space import free_in, free_rectangles, grown, slabs
+from facegraphic.layout.free_space import free_in, free_rectangles, grown, slabs, without
 from facegraphic.layout.ground import SLAB, Ground, box_region
 from facegraphic.layout.texts import AMPLE, best_place, free_text
 from facegraphic.pipeline.preparing import prepare
@@ -70,6 +71,17 @@ def test_the_order_of_obstacles_is_nothing_to_them(obstacles: list[Box], chance:
     assert free_rectangles(container, shuffled) == free_rectangles(container, obstacles)
 
 
+@settings(max_examples=300, deadline=None)
+@given(st.lists(boxes_between(-1, SIDE + 1), max_size=9), st.integers(0, 9))
+def test_one_obstacle_after_another_leaves_what_all_do(obstacles: list[Box], first: int) -> None:
+    container = Box(0, 0, SIDE, SIDE)
+    rooms = free_rectangles(container, obstacles[:first])
+    for obstacle in obstacles[first:]:
+        if obstacle.width > 0 and obstacle.height > 0:
+            rooms = without(rooms, obstacle)
+    assert rooms == free_rectangles(container, obstacles)
+
+
 def test_an_empty_and_a_full_container() -> None:
     container = Box(-3.5, -2, 3.5, 2)
     assert free_rectangles(container, []) == [container]
@@ -114,7 +126,7 @@ SHAPES = {
 @pytest.mark.parametrize("tolerance", [0.1, SLAB, 1.0])
 def test_slabs_cover_a_shape_and_little_more(name: str, tolerance: float) -> None:
     shape = SHAPES[name]
-    cover = shapely.union_all([box_region(box) for box in slabs(shape, tolerance)])
+    cover = shapely.union_all([box_region(box) for box in slabs(np.array([shape]), tolerance)])
     assert cover.covers(shape)
     corners = shapely.points(shapely.get_coordinates(cover))
     assert max(shapely.distance(corners, shape)) < tolerance + SNAP
@@ -122,15 +134,15 @@ def test_slabs_cover_a_shape_and_little_more(name: str, tolerance: float) -> Non
 
 
 def test_a_box_is_one_slab_and_a_disc_few() -> None:
-    assert len(slabs(SHAPES["box"], SLAB)) == 1
-    assert 8 < len(slabs(SHAPES["disc"], SLAB)) <= 16 / SLAB
-    assert slabs(shapely.Polygon(), SLAB) == []
+    assert len(slabs(np.array([SHAPES["box"]]), SLAB)) == 1
+    assert 8 < len(slabs(np.array([SHAPES["disc"]]), SLAB)) <= 16 / SLAB
+    assert slabs(np.array([shapely.Polygon()]), SLAB) == []
 
 
 @pytest.mark.parametrize("name", SHAPES)
 def test_what_is_grown_holds_all_that_is_near(name: str) -> None:
     shape, gap = SHAPES[name], 0.8
-    cover = shapely.union_all([box_region(box) for box in grown(shape, gap, SLAB)])
+    cover = shapely.union_all([box_region(box) for box in grown(np.array([shape]), gap, SLAB)])
     assert cover.covers(shape.buffer(gap, quad_segs=64))
     assert shape.buffer(gap + max(SLAB, CORNER * gap) + SNAP).covers(cover)
 

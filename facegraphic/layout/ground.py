@@ -11,7 +11,7 @@ from facegraphic.geometry.path import Box
 from facegraphic.geometry.regions import region
 from facegraphic.job.model import ARCS, Face, Finish
 from facegraphic.layout.cover import cover_region
-from facegraphic.layout.free_space import free_in
+from facegraphic.layout.free_space import free_in, grown, without
 from facegraphic.layout.model import Legend, Mark
 
 SLAB = 0.25  # how far, in mm, the boxes that cover a round shape may reach past it
@@ -42,6 +42,7 @@ class Ground:
         self._owners: list[str] = []
         self._taken: list[BaseGeometry] = []
         self._bounds: NDArray[np.float64] | None = None  # of all that is taken, once somebody asks
+        self._rooms: tuple[int, list[Box]] = (0, [])  # what was free when so many things stood here
         for hole in face.holes:
             self.take(f"hole {hole.id}", cover_region(hole, face.control(hole.id)))
 
@@ -83,7 +84,14 @@ class Ground:
 
     def free(self) -> list[Box]:
         """All the largest rectangles that are free for lettering; see `free_in` for how closely they are found."""
-        return free_in(self.inside, self._taken, self.gap, SLAB)
+        count, rooms = self._rooms
+        if not count:
+            rooms = free_in(self.inside, self._taken, self.gap, SLAB)
+        elif count < len(self._taken):
+            for box in grown(np.array(self._taken[count:], dtype=object), self.gap, SLAB):
+                rooms = without(rooms, box)
+        self._rooms = (len(self._taken), rooms)
+        return rooms
 
     def blockers(self, area: BaseGeometry) -> list[str]:
         """What keeps an area from standing, named for a person."""
