@@ -86,6 +86,25 @@ FINDS = [
     ),
     # Figures so large that an arc is cut without end.
     ("art", svg('<circle r="1e300"/>'), "refused"),
+    # Dashes without end: along arcs that are as long as their radii are unlike, and short ones in plenty.
+    ("art", svg('<path d="M1 1a1e-9 3 20 0 1 5 5" stroke="#000" stroke-dasharray="1 2"/>'), "refused"),
+    ("art", svg('<path d="M1 1a4 3 20 0 1 1e9 5" stroke="#000" stroke-dasharray="1 2"/>'), "refused"),
+    ("art", svg('<path d="M1 1a1e20 3 20 0 1 5 5" stroke="#000" stroke-dasharray="1 2"/>'), "refused"),
+    ("art", svg('<path d="M0 0H1e6" style="stroke:#000;stroke-dasharray:.1"/>'), "refused"),
+    ("art", svg('<g stroke-dasharray=".1" stroke="#000"><path d="M0 0' + "H40H0" * 3000 + '"/></g>'), "refused"),
+    # Wide dashes close behind each other, which all cross those of other lines.
+    (
+        "art",
+        svg('<path d="M0 0' + "L40 9L3 40L9 0" * 60 + '" stroke="#000" stroke-width="4" stroke-dasharray=".1"/>'),
+        "refused",
+    ),
+    # An area whose outline crosses itself by a rounding once it is turned onto the page.
+    (
+        "art",
+        b'<svg xmlns="http://www.w3.org/2000/svg" height="12mm" viewBox="45 0 9 12">'
+        b'<path d="M6.35 3Q5 5 7.55 4.17.5.2 5 4Q7 2 6.355 4.13Q7.60 5.72 6.355 4.13 "/></svg>',
+        "values",
+    ),
     # A record of a file without a name: all that lay in the folder was taken for what a killed run had left.
     ("left", left(".begun.json", '{"left": [{"file": "", "kind": "art", "hash": ""}]}'), "values"),
     # A record that believes in a report which is none.

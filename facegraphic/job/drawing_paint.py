@@ -14,11 +14,11 @@ from facegraphic.job.drawing_weight import CROSSINGS, FEW, Bounds, Outline, cros
 from facegraphic.stock.limits import limit, step
 
 MOST_VISITS = 4 * limit("art-elements")  # uses of an id that stands twice are looked at in both
-STROKE = step("stroke")
+STROKE, DASHES = step("stroke"), step("dashes")
 PLAIN, LINEAR, RADIAL, GROUP = step("area-plain"), step("area-linear"), step("area-radial"), step("group")
 NEVER = 10**12  # steps of what is beyond counting
 LOOKED_AT = ("fill", "stroke", "stroke-width", "opacity", "transform", "marker", "marker-start", "marker-mid",
-             "marker-end", "overflow")  # fmt: skip
+             "marker-end", "overflow", "stroke-dasharray")  # fmt: skip
 _MARKERS = ("marker", "marker-start", "marker-mid", "marker-end")
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 _FIGURE = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
@@ -37,6 +37,7 @@ class _State(NamedTuple):
     fill: str = "black"
     stroke: str = "none"
     width: float = 1.0
+    dash: float = 0.0  # with its gap, by the mean; 0 for a stroke without
     groups: int = 0
 
 
@@ -113,7 +114,7 @@ class Paint:
         self.wide, self.high = max(wide, 1e-9), max(high, 1e-9)
         self.area = self.strokes = self.groups = 0.0
         self.visits = 0
-        self.overlaps: dict[tuple[int, float], int] = {}
+        self.overlaps: dict[tuple[int, float], tuple[int, int]] = {}
         for child in root:
             self._visit(child, self._state(root, _State()), False)
 
@@ -141,8 +142,13 @@ class Paint:
             own.get("fill", above.fill),
             own.get("stroke", above.stroke),
             float(width[0]) if width else above.width,
+            self._dash(own["stroke-dasharray"]) if "stroke-dasharray" in own else above.dash,
             above.groups + faint,
         )
+
+    def _dash(self, pattern: str) -> float:
+        figures, whole = _figures(pattern), max(self.wide, self.high) / 100
+        return 2 * sum(figures) / len(figures) * (whole if "%" in pattern else 1.0) if figures else 0.0
 
     def _visit(self, node: ET.Element, above: _State, used: bool) -> None:
         self.visits += 1
@@ -203,19 +209,28 @@ class Paint:
             a, b, c, d = state.matrix[:4]
             bare = abs(a * d - b * c) * state.width * long / (self.wide * self.high)
             self.area += self._of(state.stroke) * min(share, bare)
-            self.strokes += STROKE * len(boxes) + self._overlap(node, state.width, boxes)
+            self.strokes += STROKE * len(boxes) + self._overlap(node, state, boxes) + self._dashes(long, state)
         if self.by_id and (markers := list(self._markers(node))):
             corners = len(boxes) + 1
             self.area += sum(corners * self._of_marker(one, state) for one in markers)
+            self.strokes += sum(corners * self._dashes_of_marker(one, state) for one in markers)
 
-    def _overlap(self, node: ET.Element, width: float, boxes: list[Bounds]) -> int:
-        """Steps for the pairs of a stroke's pieces that overlap by its width, beside those that cross anyway."""
-        if len(boxes) <= FEW:
+    def _overlap(self, node: ET.Element, state: _State, boxes: list[Bounds]) -> float:
+        """Steps for the pairs of a stroke's pieces that overlap by its width, beside those that cross anyway.
+
+        Where two dashed strokes cross, as many dashes of one meet as many of the other as lie within a width.
+        """
+        if len(boxes) <= FEW and not state.dash:
             return 0
-        key = id(node), width
+        key = id(node), state.width
         if key not in self.overlaps:
-            self.overlaps[key] = max(0, crossings(boxes, width / 2) - crossings(boxes)) // CROSSINGS
-        return self.overlaps[key]
+            self.overlaps[key] = crossings(boxes, state.width / 2), crossings(boxes)
+        met, anyway = self.overlaps[key]
+        dense = 1 + state.width / state.dash if state.dash else 1.0
+        return max(0.0, met * dense * dense - anyway) / CROSSINGS
+
+    def _dashes(self, long: float, state: _State) -> float:
+        return long / state.dash / DASHES if state.dash else 0.0
 
     def _share(self, box: Bounds, matrix: Matrix) -> float:
         """What a box, transformed, takes of the page: no more than its own area, nor what its bounds have of it."""
@@ -250,3 +265,13 @@ class Paint:
         if self._own(marker).get("overflow", "hidden") in ("visible", "auto"):
             share = 1.0
         return share * sum(self._of(self._own(node).get("fill", "")) for node in marker.iter() if node is not marker)
+
+    def _dashes_of_marker(self, marker: ET.Element, state: _State) -> float:
+        """Steps of the dashes in a marker at one corner."""
+        steps = 0.0
+        for node in marker.iter():
+            inner = self._state(node, state)
+            boxes = self._boxes(node, node.tag.rpartition("}")[2]) if inner.dash else []
+            long = sum(math.hypot(right - left, bottom - top) for left, top, right, bottom in boxes)
+            steps += self._dashes(long, inner)
+        return steps

@@ -4,6 +4,7 @@ A step is some 10 microseconds of one processor of 2020 or so, measured with Cai
 many thousands alike. An estimate: it need tell drawings apart that take seconds from those that take minutes.
 """
 
+import math
 import random
 import re
 import xml.etree.ElementTree as ET
@@ -82,10 +83,23 @@ def _points(small: str, ends: list[float], at: tuple[float, float], relative: bo
     if small != "a":
         return [x + end for end in ends[::2]], [y + end for end in ends[1::2]]
     to = x + ends[5], y + ends[6]
-    # The shorter arc over a chord reaches no further than half the chord beyond it, the longer one two radii.
-    most = 2 * max(abs(ends[0]), abs(ends[1]))
-    beyond = most if ends[3] else min(most, max(abs(to[0] - at[0]), abs(to[1] - at[1])))
-    return [to[0] - beyond, to[0] + beyond, to[0]], [to[1] - beyond, to[1] + beyond, to[1]]
+    beyond = _reach(ends, (to[0] - at[0], to[1] - at[1]))
+    (left, right), (top, bottom) = sorted((at[0], to[0])), sorted((at[1], to[1]))
+    return [left - beyond, right + beyond, to[0]], [top - beyond, bottom + beyond, to[1]]
+
+
+def _reach(arc: list[float], chord: tuple[float, float]) -> float:
+    """How far an arc may reach beyond its chord, as SVG has it: radii that are too short for it grow alike (F.6.6)."""
+    turn = math.radians(arc[2])
+    along = chord[0] * math.cos(turn) + chord[1] * math.sin(turn)
+    across = chord[1] * math.cos(turn) - chord[0] * math.sin(turn)
+    rx, ry = abs(arc[0]), abs(arc[1])
+    if not rx or not ry:
+        return 0.0  # it is a line
+    half = math.hypot(along / rx, across / ry) / 2  # of the chord, where the ellipse is a circle of radius 1
+    if half >= 1:
+        return max(rx, ry) * half
+    return max(rx, ry) * (2.0 if arc[3] else half * half / (1 + math.sqrt(1 - half * half)))
 
 
 def _around(at: tuple[float, float], xs: list[float], ys: list[float]) -> Bounds:

@@ -42,7 +42,7 @@ MEND = {
     "crossings": "have fewer lines across each other in one path: simplify it, or break it apart",
     "markers, clip paths, gradients and styles": "have less repeated by them",
     "painted area": "have fewer large shapes over each other, and fewer large gradients",
-    "strokes": "make them thinner, or their paths of fewer, longer pieces",
+    "strokes": "make them thinner, their dashes longer, or their paths of fewer, longer pieces",
     "groups with an opacity": "give it to their shapes, or flatten them",
 }
 MOST_STRETCH = 1e12  # beyond it the drawing engine loses itself

@@ -113,7 +113,11 @@ def _read(drawing: Drawing, stretched: float) -> Painted:
             raise ValueError(f"{_called(shape, number)} cannot be read ({what}); mend it, or take it out") from None
     width, height = drawing.size
     page = shapely.box(0, 0, width / PX, height / PX)
-    area = shapely.union_all(found.areas).intersection(page)
+    try:
+        area = shapely.union_all(found.areas)
+    except shapely.errors.GEOSException:  # turned onto the page, an outline crosses itself by a rounding
+        area = shapely.union_all([areal(shapely.make_valid(area)) for area in found.areas])
+    area = area.intersection(page)
     area = shapely.affinity.affine_transform(area, (PX, 0, 0, -PX, -width / 2, height / 2))
     return Painted(drawing.name, areal(area), tuple(_told(what, who) for what, who in found.notes.items()))
 
