@@ -99,7 +99,8 @@ def rows(choices: Choices, _: bytes) -> bytes:
 
 def crowded(choices: Choices, _: bytes) -> bytes:
     """A job of a large face with a great many holes, controls, texts and long words, as many as are let in and more."""
-    holes, controls, others = (choices.of(numbers) for numbers in ((20, 200, 1999, 2100), (3, 30, 60, 200), (0, 15, 200)))
+    many = ((20, 200, 1999, 2100), (3, 30, 60, 200), (0, 15, 200))
+    holes, controls, others = (choices.of(numbers) for numbers in many)
     word = choices.of(("A", "MULTIPLY", "W" * 200, "LONG WORDS " * 18, "\u00c9\u0416\u05d0"))
     scale = choices.of(("", "scale = { from = 0, to = 120, step = 1 }", 'positions = ["ONE", "TWO", "THREE"]'))
     text = '[box]\nsize = [580, 590, 60]\n[finish]\nprocess = "waterslide-clear"\n[[face]]\nside = "top"\nhole = ['
