@@ -122,7 +122,7 @@ def test_what_thins_out_or_closes_is_told_without_a_width(tmp_path: Path) -> Non
 def test_outlines_too_rough_to_measure_are_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = job(tmp_path, font_file([comb(400)]), "AAAAAAH")
     assert "outlines-rough" not in run_here("check", path).out
-    monkeypatch.setattr(fine, "MOST_NEAR", 100)
+    monkeypatch.setattr(fine, "MOST_NEAR", 120 * 20)  # twenty letters without any of their own
     fine._crowd.cache_clear()
     assert 'strokes of "AAAAAAH" of rate are not measured' in run_here("check", path).out
     fine._crowd.cache_clear()
@@ -190,3 +190,12 @@ def test_glyphs_told_apart_are_as_crowded_as_their_line(
         else:
             text._check_outlines(line, words, style)
     text._span.cache_clear()
+
+
+def test_letters_of_countless_specks_are_not_measured(tmp_path: Path) -> None:
+    places = [(30 * (i % 20), 30 * (i // 20)) for i in range(400)]
+    specks: list[Ring] = [[(x, y), (x, y + 9), (x + 9, y + 9), (x + 9, y)] for x, y in places]
+    assert (
+        'strokes of "AAAAAAAAA" of rate are not measured'
+        in run_here("check", job(tmp_path, font_file(specks), "AAAAAAAAA")).out
+    )

@@ -137,15 +137,16 @@ def _paints(sight: Sight, item: _Shown) -> tuple[str, ...]:
 
 def _under(page: Colours, item: _Shown) -> Colours:
     """The page's pixels under and close round something; the page is that of `underlay` at `DPI`."""
-    area = region(item.path, item.rule, flatness=0.02).buffer(NEAR, quad_segs=2)
-    shapely.prepare(area)
+    area = region(item.path, item.rule, flatness=0.02)
     high, wide = page.shape
     scale = DPI / MM_PER_INCH
-    x0, y0, x1, y1 = area.bounds
+    x0, y0, x1, y1 = shapely.bounds(area) + np.array([-NEAR, -NEAR, NEAR, NEAR])
     across = np.arange(max(0, int(x0 * scale + wide / 2)), min(wide, int(x1 * scale + wide / 2) + 1))
     down = np.arange(max(0, int(high / 2 - y1 * scale)), min(high, int(high / 2 - y0 * scale) + 1))
     columns, rows = (axis.ravel() for axis in np.meshgrid(across, down))
-    inside = shapely.contains_xy(area, (columns + 0.5 - wide / 2) / scale, (high / 2 - rows - 0.5) / scale)
+    places = shapely.points((columns + 0.5 - wide / 2) / scale, (high / 2 - rows - 0.5) / scale)
+    near = shapely.STRtree(places).query(shapely.get_parts(area), "dwithin", NEAR)[1]
+    inside = np.unique(near)
     return np.asarray(page[rows[inside], columns[inside]])
 
 

@@ -30,6 +30,7 @@ QUARTER = 4  # segments to a quarter turn when outlines are grown and shrunk
 KNEELING, STANDING = 700.0, 1600.0  # mm from the eye to the box on the floor (common practice)
 ARCMIN = 15.0  # the least for labels: NUREG-0700 Rev 3, 11.4.1.5-1, which prefers 20
 MANY = 300  # points of an outline, below which it takes next to nothing to measure
+PART = 120  # pairs that a part of lettering by itself, a letter or a speck, costs as much as
 MOST_NEAR = limit("face-near")
 
 Takes = Callable[[BaseGeometry, float], bool]
@@ -124,9 +125,14 @@ def _held(shape: Path, rule: str, limit: float, takes: Takes) -> float:
 
 @lru_cache(maxsize=512)
 def _crowd(shape: Path, rule: str, limit: float) -> int:
-    """How much measuring a shape takes: pairs of pieces of its outlines within a limit, where there are many pieces."""
-    parts = [part for part in shapely.get_parts(region(shape, rule)) if shapely.get_num_coordinates(part) > MANY]
-    return near(shapely.MultiPolygon(parts), limit, MOST_NEAR)
+    """How much measuring a shape takes: pairs of pieces of its outlines within a limit, where there are many pieces.
+
+    So do its parts by themselves, but for the marks of a scale, which are as plain as can be.
+    """
+    parts = shapely.get_parts(region(shape, rule))
+    rough = [part for part in parts if shapely.get_num_coordinates(part) > MANY]
+    plain = rule == "evenodd" and not rough
+    return near(shapely.MultiPolygon(rough), limit, MOST_NEAR) + (0 if plain else PART * len(parts))
 
 
 def strokes_too_fine(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:

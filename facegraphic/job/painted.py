@@ -6,7 +6,6 @@ transforms; shapely makes strokes of lines and unites everything.
 """
 
 import io
-import itertools
 import math
 import re
 from collections.abc import Iterator
@@ -67,13 +66,15 @@ class _Found:
 
     def near(self, lines: list[Ring]) -> None:
         """Count pairs of pieces that lie near each other: where all cross all, an area takes time without end."""
-        pieces = [piece for line in lines for piece in itertools.pairwise(line)]
-        if len(pieces) < FEW:
+        points = [np.array(line, dtype=float).reshape(-1, 2) for line in lines]
+        low = [np.minimum(line[:-1], line[1:]) for line in points]
+        high = [np.maximum(line[:-1], line[1:]) for line in points]
+        if sum(map(len, low)) < FEW:
             return
-        boxes = np.array([(min(a, c), min(b, d), max(a, c), max(b, d)) for (a, b), (c, d) in pieces])
-        tree = shapely.STRtree(shapely.box(*boxes.T))
-        for start in range(0, len(pieces), FEW):
-            self.crossings += tree.query(shapely.box(*boxes[start : start + FEW].T)).shape[1] - 3 * FEW
+        boxes = shapely.box(*np.concatenate(low).T, *np.concatenate(high).T)
+        tree = shapely.STRtree(boxes)
+        for start in range(0, len(boxes), FEW):
+            self.crossings += tree.query(boxes[start : start + FEW]).shape[1] - 3 * FEW
             if self.crossings > MOST_CROSSINGS:
                 raise ValueError("its outlines cross or crowd each other too often; simplify it")
 
