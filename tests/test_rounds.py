@@ -1,5 +1,6 @@
 """Several jobs in a round: nothing is made twice, whatever is new is made, and workers change no byte."""
 
+import errno
 import json
 import os
 import shutil
@@ -164,3 +165,16 @@ def test_a_gang_by_workers_is_the_same(tmp_path: Path) -> None:
             record.unlink()
     one, two = (tree(tmp_path / str(workers)) for workers in (1, 2))
     assert one == two and "sheets" in json.loads((tmp_path / "1" / "out" / "report.json").read_text(encoding="utf-8"))
+
+
+def test_where_there_can_be_no_workers_jobs_are_made_in_turn(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def poor(*asked: object) -> None:
+        raise FileNotFoundError(errno.ENOENT, "No such file or directory")
+
+    jobs = [FOLDER / f"{name}.toml" for name in JOBS[:2]]
+    alone = run_here("make", *jobs, "--out", tmp_path / "a", *FAST, "--apart")
+    monkeypatch.setattr("facegraphic.cli.workers.ProcessPoolExecutor", poor)
+    ran = run_here("make", *jobs, "--out", tmp_path / "b", *FAST, "--apart", "--workers", 2)
+    assert ran.status == alone.status == 0
+    assert "there can be no workers here" in ran.err and "one after another" in ran.err
+    assert tree(tmp_path / "a") == tree(tmp_path / "b")

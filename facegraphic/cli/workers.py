@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from facegraphic.cli.talk import complain
-from facegraphic.errors import Problem, UserError
+from facegraphic.errors import Problem, UserError, brief
 
 if TYPE_CHECKING:  # a process more is started before what it is to do is loaded here
     from facegraphic.pipeline.preparing import Prepared, Progress, Wishes
@@ -32,8 +32,16 @@ ENDED = Problem(
 
 @contextmanager
 def pool_of(workers: int, tell: "Progress") -> Iterator[Callable[[Callable[[Any], Any], Iterable[Any]], Iterator[Any]]]:
-    """A `map` over jobs in so many processes; `tell` gets a count of the jobs done."""
-    pools = _Pools(workers)
+    """A `map` over jobs in so many processes; `tell` gets a count of the jobs done.
+
+    Where the system lets no processes be begun, it is told, and the jobs are done here.
+    """
+    try:
+        pools = _Pools(workers)
+    except (OSError, ImportError, NotImplementedError) as error:  # no shared memory, no semaphores, no handles
+        click.echo(f"there can be no workers here ({brief(error)}); jobs are done one after another", err=True)
+        yield partial(_in_turn, tell)
+        return
     try:
         yield partial(_counted, pools, tell)
     except BrokenProcessPool:
@@ -61,6 +69,13 @@ class _Pools:
     def submit(self, work: Callable[[Any], Any], things: Iterable[Any]) -> "list[Future[Any]]":
         with _unheard():
             return [self.now.submit(work, thing) for thing in things]
+
+
+def _in_turn(tell: "Progress", work: Callable[[Any], Any], things: Iterable[Any]) -> Iterator[Any]:
+    waiting = list(things)
+    for number, thing in enumerate(waiting):
+        yield work(thing)
+        tell(f"job {number + 1}", number, len(waiting))
 
 
 def _end(workers: Iterable[BaseProcess]) -> None:
