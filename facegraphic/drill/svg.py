@@ -127,7 +127,7 @@ def _page(root: Any, file: str, asked: Asked, notes: list[Problem]) -> Page:
         matrix = Transform(factor, 0, 0, factor, -left * factor, -top * factor)
         return Page((size[0] * factor, size[1] * factor), (size[0], size[1]), matrix)
     if width is None or height is None:
-        raise Unreadable("the drawing does not say how large it is (no width and height)", ASK)
+        raise Unreadable("the drawing does not say how large it is (no width and height that are lengths)", ASK)
     if not (0 < width < 1e6 and 0 < height < 1e6):
         raise Unreadable("the drawing's width or height is nothing or absurd", "set them in mm")
     if asked.units:
