@@ -31,6 +31,4 @@ def check_depth(text: str, name: str) -> None:
         if depth > DEEPEST or dots > DEEPEST:
             what = "lists or tables nested too deeply" if depth > DEEPEST else "a dotted key of too many parts"
             line = text.count("\n", 0, match.start()) + 1
-            raise UserError(
-                Problem(f"{what}: more than {DEEPEST}", "flatten them: no key of a job is so deep", name, line)
-            )
+            raise UserError(Problem(f"{what}: more than {DEEPEST}", "flatten them: no key is so deep", name, line))

@@ -1,23 +1,18 @@
 """Load a job file and everything it names into a `Job`, or raise UserError with all that is wrong with it."""
 
-import re
-import tomllib
-from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
 
 from facegraphic.errors import Problem, UserError
 from facegraphic.job.board import read_board
 from facegraphic.job.coats import read_coats
-from facegraphic.job.depth import check_depth
 from facegraphic.job.faces import read_faces
 from facegraphic.job.files import Files
 from facegraphic.job.finish import read_finish
-from facegraphic.job.lines import KeyPath, key_lines
 from facegraphic.job.model import Job
-from facegraphic.job.reader import LONGEST_LABEL, REQUIRED, Notes, Table, shown
+from facegraphic.job.parsing import parsed
+from facegraphic.job.reader import LONGEST_LABEL, REQUIRED, Table, shown
 from facegraphic.job.reading import read_file
 from facegraphic.job.sheet import read_sheet
 from facegraphic.job.shown import read_shown
@@ -27,8 +22,6 @@ from facegraphic.stock.tables import BoxSize, boxes
 
 MOST_BYTES = limit("job-bytes")
 LONGEST_SIDE = limit("box-side")
-SLOW = 100_000  # characters that the slower parser is not asked about
-LONGEST_TOLD = 200  # characters of what a parser says, which may hold a whole line
 DEFAULT_PAINT = "#c8c8c8"  # bare die-cast metal, near enough
 
 
@@ -45,12 +38,7 @@ def read_job(text: str, path: Path, files: Files | None = None) -> Job:
     `files` reads what it names, and knows after that what that was.
     """
     name = path.name
-    data = _parse(text, name)
-    notes = Notes(name, key_lines(text))
-    for place in _huge_integers(data):
-        notes.add(place, "an integer beyond 64 bits, which TOML does not hold", "shorten it")
-    if notes.problems:
-        raise UserError(notes.problems)
+    data, notes = parsed(text, name)
     root = Table(notes, (), data)
     files = files or Files(path.parent)
     title = root.text("title", "", most=LONGEST_LABEL)
@@ -105,52 +93,6 @@ def job_text(data: bytes, name: str) -> str:
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         raise UserError(Problem("the file is not UTF-8 text", "save it as UTF-8", name, line)) from None
-
-
-def _parse(text: str, name: str) -> Mapping[str, Any]:
-    check_depth(text, name)
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise UserError(_toml_problem(text, name, str(error))) from None
-    except RecursionError:
-        raise UserError(Problem("lists or tables nested too deeply", "flatten them", name)) from None
-    except ValueError:
-        # The parser lets Python's own complaint through for integers of thousands of digits.
-        raise UserError(Problem("not valid TOML: an integer beyond 64 bits", "shorten it", name)) from None
-
-
-def _huge_integers(data: Mapping[str, Any]) -> Iterator[KeyPath]:
-    """The key paths of integers that TOML 1.0 says a parser must refuse; the standard one takes them."""
-    waiting: list[tuple[KeyPath, Any]] = [((), data)]
-    while waiting:
-        path, value = waiting.pop()
-        if isinstance(value, dict):
-            waiting += [((*path, key), inner) for key, inner in value.items()]
-        elif isinstance(value, list):
-            waiting += [((*path, number), inner) for number, inner in enumerate(value)]
-        elif isinstance(value, int) and not -(2**63) <= value < 2**63:
-            yield path
-
-
-def _toml_problem(text: str, name: str, message: str) -> Problem:
-    """Place a syntax error: in the parser's words its line, in tomlkit's what is wrong, which they put better."""
-    import tomlkit
-    from tomlkit.exceptions import ParseError
-
-    mend = "see the job file in the README; texts stand in quotes, tables in [brackets]"
-    place = re.search(r"\(at line (\d+), column \d+\)$", message)
-    line = int(place[1]) if place else None
-    what = message
-    try:
-        tomlkit.parse(text if len(text) <= SLOW else "")
-    except ParseError as error:
-        what = str(error).rpartition(" at line ")[0] or message
-        line = line or error.line
-    except Exception:  # tomlkit's other complaints say less than the first parser's words
-        pass
-    told = what if len(what) <= LONGEST_TOLD else f"{what[:LONGEST_TOLD]} …"
-    return Problem(f"not valid TOML: {told}", mend, name, line)
 
 
 def _box(table: Table, required: Table) -> tuple[BoxSize, str]:

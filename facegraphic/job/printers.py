@@ -5,15 +5,14 @@ across = 99.2
 up = 100.4
 """
 
-import tomllib
 import unicodedata
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from facegraphic.errors import Problem, UserError, brief
-from facegraphic.job.lines import key_lines
+from facegraphic.errors import Problem, UserError
 from facegraphic.job.model import Printer
+from facegraphic.job.parsing import parsed
 from facegraphic.job.reader import Notes, shown
 from facegraphic.job.reading import read_file
 from facegraphic.stock.limits import limit
@@ -96,12 +95,7 @@ def _text(folder: Path) -> str:
 
 
 def _printers(text: str, file: Path) -> dict[str, Printer]:
-    try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:  # ValueError: syntax, and integers too long for Python
-        mend = "mend it by hand, or move it away and measure anew"
-        raise UserError(Problem(f"it is not TOML: {brief(error)}", mend, str(file))) from None
-    notes = Notes(str(file), key_lines(text))
+    data, notes = parsed(text, str(file))
     for key in data:
         if key != "printer":
             notes.add((key,), "this file holds printers only", 'write [printer."NAME"], or leave it out')
