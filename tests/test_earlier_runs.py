@@ -1,5 +1,6 @@
 """What earlier runs have left in a folder: what is ours goes when outdated, all else stays; nothing hangs."""
 
+import errno
 import json
 import os
 from collections.abc import Callable
@@ -114,6 +115,19 @@ def test_an_edited_sheet_stays_and_is_told_of_until_it_is_gone(job: Path, words:
     sheet.write_text(before, encoding="utf-8")
     ran(job, *SHEETS, "--copies", 1)
     assert there(job) == {"sheet-1.svg"}
+
+
+def test_own_sheets_go_once_they_are_shared_and_old_shared_ones_are_told_of(job: Path) -> None:
+    two = lay(job.parent / "two", good()).rename(job.with_name("two.toml"))
+    for path in (job.parent / "two").iterdir():
+        path.rename(job.parent / path.name)
+    ran(job, two, "--apart", *SHEETS)
+    assert there(job) == there(two) == {"sheet-1.svg"}
+    assert "no sheets" not in ran(job, two, *SHEETS).err
+    assert there(job) == there(two) == set()
+    two.write_text('title = "broken"', encoding="utf-8")
+    done = run_here("make", job, two, *SHEETS)
+    assert "no sheets are made" in done.err and "those in gang-out are of an earlier run" in done.err
 
 
 def test_a_sheet_that_the_job_reads_stays(job: Path) -> None:
@@ -288,3 +302,45 @@ def test_a_folder_that_cannot_be_is_told_for_what_it_is_and_none_is_left_empty(t
         (tmp_path / "there" / "x").mkdir(parents=True)
         write_together({tmp_path / "a" / "b": {"x": b"x"}, tmp_path / "there": {"x": b"x"}})
     assert tree(tmp_path) == {**before, "there": None, "there/x": None}
+
+
+@pytest.mark.parametrize("linked", [True, False])
+def test_what_was_edited_is_kept_beside_what_is_made_anew(
+    job: Path, linked: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def poor(*asked: object) -> None:
+        raise OSError(errno.EPERM, "Operation not permitted")
+
+    if not linked:
+        monkeypatch.setattr(Path, "hardlink_to", poor)
+    ran(job, *ART)
+    art = job.with_name("job-out") / "top-art.svg"
+    before = art.read_text(encoding="utf-8")
+    for number in ("", "-2"):
+        art.write_text(f"{before}<!-- mine{number} -->", encoding="utf-8")
+        done = ran(job, *ART)
+        assert (
+            f"top-art.svg has been edited since it was made; what was in it is top-art.edited{number}.svg" in done.err
+        )
+        kept = art.with_name(f"top-art.edited{number}.svg")
+        assert kept.read_text(encoding="utf-8") == f"{before}<!-- mine{number} -->"
+        assert art.read_text(encoding="utf-8") == before
+    assert "has been edited" not in ran(job, *ART, "--fresh").err
+    assert len(list(art.parent.glob("*.edited*"))) == 2
+
+
+def test_what_was_edited_stays_alone_where_nothing_can_be_written(job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    ran(job, *ART)
+    art = job.with_name("job-out") / "top-art.svg"
+    art.write_text("mine", encoding="utf-8")
+    real = Path.replace
+
+    def full(path: Path, target: Path) -> Path:
+        if target == art:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        return real(path, target)
+
+    monkeypatch.setattr(Path, "replace", full)
+    assert "No space left" in run_here("make", job, *ART).err
+    assert art.read_text(encoding="utf-8") == "mine"
+    assert not list(art.parent.glob("*.edited*"))

@@ -13,8 +13,8 @@ from facegraphic.cli.order import Order, Told
 from facegraphic.cli.talk import progress
 from facegraphic.errors import Finding, Problem, UserError, nothing_unforeseen
 from facegraphic.output.earlier import places_of
-from facegraphic.output.folder import write_all, write_together
-from facegraphic.output.made import RECORD, record
+from facegraphic.output.folder import Edited, write_all, write_together
+from facegraphic.output.made import RECORD, REPORT, record
 from facegraphic.pipeline.making import in_silence, make, make_gang, require_sound
 from facegraphic.pipeline.preparing import Prepared, Progress, Wishes, prepare
 from facegraphic.pipeline.previewing import Begin, in_turn
@@ -78,13 +78,17 @@ def made_alone(tell: Progress, begin: Begin, task: Task) -> Done:
 def _written(task: Task, prepared: Prepared, tell: Progress, begin: Begin = in_turn) -> Done:
     files = make(prepared, task.wishes, tell, begin)
     sources = _sources([prepared])
-    edited: list[Path] = []
+    edited: list[Edited] = []
     kept = {**files, RECORD: record(task.asked, sources, files)}
     write_all(task.folder, kept, inputs=map(Path, sources), tell=edited.append)
     return Done(tuple(map(_stays, edited)), files["report.json"])
 
 
-def _stays(path: Path) -> Finding:
+def _stays(edited: Edited) -> Finding:
+    path, kept = edited
+    if kept:
+        what = f"{path.name} has been edited since it was made; what was in it is {kept.name} now, and it is made anew"
+        return Finding("edited", "note", what, "put into the job what is to stay; print one of them")
     what = f"{path.name} was made by an earlier run and has been edited since, so it stays though it is outdated"
     return Finding("edited", "note", what, "don't print it with the others; take it away or give it another name")
 
@@ -132,7 +136,7 @@ class Bench:
                 if done.prepared:
                     ready[task.path] = done.prepared
             if self.told.failed:
-                self._without_sheets(ready)
+                self._without_sheets(ready, shared)
                 return
             with self.told.wrong():
                 tell = self._apart(len(tasks))
@@ -151,17 +155,17 @@ class Bench:
         named = [(str(path), self.order.folders[path], files) for path, files in jobs.items()]
         named.append((str(shared), shared, sheets))
         kept = {folder: {**files, RECORD: record(asked, sources, files)} for _, folder, files in named}
-        edited: list[Path] = []
+        edited: list[Edited] = []
         write_together(kept, inputs=map(Path, sources), tell=edited.append)
         self.told.findings(shared.name, tuple(map(_stays, edited)))
         for name, folder, files in named:
             self.told.made(name, folder, files["report.json"])
 
-    def _without_sheets(self, ready: Mapping[Path, Prepared]) -> None:
+    def _without_sheets(self, ready: Mapping[Path, Prepared], shared: Path) -> None:
         """Make what stands alone of those that are right."""
-        click.echo(
-            "no sheets are made, since not all jobs that share them are right; --apart makes each by itself", err=True
-        )
+        old = f" (those in {shared.name} are of an earlier run)" if (shared / REPORT).exists() else ""
+        what = f"no sheets are made, since not all jobs that share them are right{old}; --apart makes each by itself"
+        click.echo(what, err=True)
         wishes = replace(self.wishes, kinds=tuple(kind for kind in self.wishes.kinds if kind != "sheet"))
         for path, prepared in ready.items():
             with self.told.wrong():

@@ -12,9 +12,10 @@ from typing import Any, NamedTuple
 
 from facegraphic.errors import SEVERITIES, Finding
 from facegraphic.job.reading import hash_of
-from facegraphic.output.made import BEGUN, MOST_HASHED, RECORD, REPORT, kept_json
+from facegraphic.output.made import BEGUN, MOST_HASHED, RECORD, REPORT, hashed, kept_json
 
-MASKS = frozenset({"mask", "plugs", "mask-sheet"})
+# What a job may have no more of though it is asked for: masks once it has no coats, sheets once it shares them.
+LOSABLE = {"masks": ("mask", "plugs", "mask-sheet"), "sheet": ("sheet",)}
 Places = Mapping[str, Mapping[str, str]]
 
 
@@ -28,11 +29,14 @@ class Made(NamedTuple):
 
 
 class Earlier(NamedTuple):
-    """What is to be taken away, what is of no use but stays since it was edited, and all that is to be remembered."""
+    """What is to be taken away, what is of no use but stays since it was edited, and all that is to be remembered;
+    and what was edited and is made anew.
+    """
 
     away: tuple[Path, ...] = ()
     edited: tuple[Path, ...] = ()
     left: tuple[Made, ...] = ()
+    anew: tuple[Path, ...] = ()
 
 
 def places_of(folder: Path) -> Places:
@@ -111,7 +115,7 @@ def earlier(folder: Path, files: Mapping[str, bytes], needed: Callable[[Path], b
     """What becomes of files that earlier runs have made and this one does not.
 
     They go if this one has others of their kind and format, and is of the same job: another's that lie there are not
-    its own to take. A job that was asked for masks and has none of a kind any more has no use for the earlier ones.
+    its own to take. A job that was asked for masks or sheets and has none any more has no use for the earlier ones.
     What was edited stays, and what is `needed`.
     """
     if RECORD not in files or REPORT not in files:
@@ -119,11 +123,16 @@ def earlier(folder: Path, files: Mapping[str, bytes], needed: Callable[[Path], b
     record = json.loads(files[RECORD])
     now, jobs = made_in(record), frozenset(_jobs(record))
     kinds = {(made.kind, Path(made.file).suffix) for made in now}
-    lost = MASKS - {kind for kind, _ in kinds} if "masks" in json.loads(files[REPORT]).get("asked", ()) else set()
-    away, edited, left = [], [], []
+    asked = json.loads(files[REPORT]).get("asked", ())
+    lost = {kind for word in asked for kind in LOSABLE.get(word, ())} - {kind for kind, _ in kinds}
+    away, edited, left, anew = [], [], [], []
     for name, ones in _by_name(made_before(folder)).items():
         path = folder / name
-        if name in files or not ordinary(path):
+        if not ordinary(path):
+            continue
+        if name in files:
+            known = {*(one.hash for one in ones), hashed(files[name])}
+            anew += [path] if _hash(path) not in known else []
             continue
         own = [one for one in ones if not (one.jobs and jobs) or jobs.intersection(one.jobs)]
         outdated = any((one.kind, path.suffix) in kinds or one.kind in lost for one in own)
@@ -133,7 +142,7 @@ def earlier(folder: Path, files: Mapping[str, bytes], needed: Callable[[Path], b
         else:
             left += ones
             edited += [path] if outdated and not needed(path) else []
-    return Earlier(tuple(away), tuple(edited), tuple(left))
+    return Earlier(tuple(away), tuple(edited), tuple(left), tuple(anew))
 
 
 def _by_name(made: Iterable[Made]) -> dict[str, list[Made]]:

@@ -1,12 +1,14 @@
 """Write files whole or not at all."""
 
 import errno
+import itertools
 import os
 import secrets
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import NamedTuple
 
 from facegraphic.errors import Problem, UserError
 from facegraphic.output.begun import note, sweep
@@ -15,12 +17,20 @@ from facegraphic.output.lock import held
 from facegraphic.output.made import RECORD, REPORT, with_left
 
 ANOTHER_FOLDER = "choose another folder with --out, or make room and give yourself leave to write there"
+EDITED = "edited"  # in the name under which an edited file stays while another takes its place
 LAST = (REPORT, RECORD)  # what tells of the other files is put in place after them
 
 Folders = Mapping[Path, Mapping[str, bytes]]
 
 
-def _silent(path: Path) -> None:
+class Edited(NamedTuple):
+    """A file that was edited since it was made; `kept` is its new name where it is made anew, None where it stays."""
+
+    path: Path
+    kept: Path | None = None
+
+
+def _silent(edited: Edited) -> None:
     """Say nothing of a file that stays."""
 
 
@@ -29,7 +39,7 @@ def write_all(
     files: Mapping[str, bytes],
     mend: str = ANOTHER_FOLDER,
     inputs: Iterable[Path] = (),
-    tell: Callable[[Path], None] = _silent,
+    tell: Callable[[Edited], None] = _silent,
 ) -> list[Path]:
     """Write every file beside its place, then move them all into it. UserError, and nothing changed, if one fails.
 
@@ -42,14 +52,15 @@ def write_together(
     folders: Folders,
     mend: str = ANOTHER_FOLDER,
     inputs: Iterable[Path] = (),
-    tell: Callable[[Path], None] = _silent,
+    tell: Callable[[Edited], None] = _silent,
 ) -> list[Path]:
     """The same for the files of several folders, all or none.
 
     What an earlier run has made of the same kind and format, and this one has not, is taken away: a sheet too many
     would be printed with the others. It must be in the folder's record with the hash that it has; what was edited
-    stays, and is told of. Runs that write to the same folder do so one after the other. Killed at any moment, of every
-    file the old one stands or the new one; a note then tells the next run what there is to clear up.
+    stays, under another name if it is made anew, and is told of. Runs that write to the same folder do so one after the
+    other. Killed at any moment, of every file the old one stands or the new one; a note then tells the next run what
+    there is to clear up.
     """
     read = frozenset(who for path in inputs for who in _identities(path))
     _require_apart([folder / name for folder, files in folders.items() for name in files], read)
@@ -60,8 +71,8 @@ def write_together(
     except OSError as error:
         place = error.place if isinstance(error, _NoFolder) else moving.place
         raise UserError(Problem(f"cannot write: {error.strerror or error}", mend, str(place))) from None
-    for path in moving.edited:
-        tell(path)
+    for edited in (*map(Edited, moving.edited), *(Edited(*pair) for pair in moving.rescued.items())):
+        tell(edited)
     return written
 
 
@@ -128,6 +139,8 @@ class _Moving:
         self.place = Path()
         self.read = read
         self.edited: list[Path] = []  # of no use, but no longer only ours
+        self.anew: list[Path] = []  # edited, and soon made anew
+        self.rescued: dict[Path, Path] = {}  # of those, under which names they stay
         self.staged: list[tuple[Path, Path]] = []  # files beside their places, and these
         self.kept: dict[Path, Path | None] = {}  # earlier files, each with a second name if it could have one
         self.begun: list[Path] = []  # places that are no longer as they were, or soon not
@@ -156,6 +169,7 @@ class _Moving:
         self.place = folder
         before = earlier(folder, files, lambda path: bool(_identities(path) & self.read))
         self.edited += before.edited
+        self.anew += before.anew
         if RECORD in files:
             files = {**files, RECORD: with_left(files[RECORD], listed(before.left))}
         sweep(folder, files.keys())
@@ -190,6 +204,9 @@ class _Moving:
                 raise IsADirectoryError(errno.EISDIR, f"{final.name} is a folder there")
             if final.exists():
                 self.kept[final] = _second_name(final)
+        for path in self.anew:
+            self.place = path
+            self.rescued[path] = _kept_beside(path)
         for temporary, final in sorted(moves, key=lambda move: move[1].name in LAST and 1 + LAST.index(move[1].name)):
             self.place = final
             self.begun.append(final)
@@ -202,6 +219,7 @@ class _Moving:
     def _undone(self) -> bool:
         """Put back what stood there; whether all of it does again."""
         whole = True
+        _cleared(self.rescued.values())
         for final in self.begun:
             try:
                 second = self.kept.get(final)
@@ -235,3 +253,28 @@ def _second_name(path: Path) -> Path | None:
     except (OSError, NotImplementedError):
         return None
     return second
+
+
+def _kept_beside(path: Path) -> Path:
+    """A file under another name too, one that nothing has yet."""
+    for number in itertools.count(1):
+        kept = path.with_name(f"{path.stem}.{EDITED}{f'-{number}' if number > 1 else ''}{path.suffix}")
+        if os.path.lexists(kept):
+            continue
+        try:
+            kept.hardlink_to(path)
+        except FileExistsError:  # another run came between
+            continue
+        except (OSError, NotImplementedError):  # a file system without such names
+            _copied(path, kept)
+        return kept
+    raise AssertionError("numbers do not end")
+
+
+def _copied(path: Path, other: Path) -> None:
+    with other.open("xb") as file:
+        try:
+            file.write(path.read_bytes())
+        except OSError:
+            other.unlink()
+            raise
