@@ -8,7 +8,7 @@ import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 from contextlib import contextmanager
-from functools import cache
+from functools import lru_cache
 from typing import Any
 
 from facegraphic.errors import Problem, UserError, brief
@@ -65,7 +65,7 @@ def _changed_over(rgba: tuple[float, ...]) -> tuple[float, ...]:
     return (*(1 - part for part in rgba[:3]), rgba[3])
 
 
-@cache
+@lru_cache(maxsize=32)
 def recording(drawing: Drawing, inverted: bool = False) -> tuple[Any, float, float]:
     """A cairo recording of a drawing, with its width and height in recording units; black and white changed over."""
     engine = cairo()

@@ -6,7 +6,6 @@ import sys
 from array import array
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
 
 import numpy as np
@@ -17,12 +16,14 @@ from facegraphic.job.image import Picture
 from facegraphic.output.dots import Drawn, Engine, settled
 from facegraphic.output.drawings import recording
 from facegraphic.output.engine import cairo, in_turn
+from facegraphic.output.recent import Recent
 from facegraphic.scene.scene import Fill, Grid, Group, Image, Item, Plate, Scene, Screened, Stencil, walk
 
 BLACK, WHITE = "#000000", "#ffffff"
 COARSE = 0.7  # pixels that a pixel of a stencil is wide, below which it is no longer shown dot by dot
 AT_ONCE = 1 << 20  # pixels of a picture that are worked on at once: beside the picture they take little memory
 MOST_BYTEWISE = 1 << 24  # pixels of a stencil that are held one byte each
+_SURFACES: Recent[Any] = Recent(128 << 20)  # of pictures and stencils, for the next output that shows them
 
 
 @dataclass(frozen=True)
@@ -166,8 +167,12 @@ def _on_pixels(context: Any) -> bool:
     return isinstance(context.get_target(), engine.ImageSurface | engine.RecordingSurface)
 
 
-@cache
 def _stencil(stencil: Stencil, bytewise: bool) -> Any:
+    size = stencil.height * stencil.width // (1 if bytewise else 8)
+    return _SURFACES.get((stencil, bytewise), size, lambda: _stencil_surface(stencil, bytewise))
+
+
+def _stencil_surface(stencil: Stencil, bytewise: bool) -> Any:
     """A stencil as a cairo surface, in the row length of the machine: one bit a pixel, in its bit order, or one byte.
 
     Bits keep documents small; of bytes cairo makes pixels three times as fast.
@@ -220,8 +225,11 @@ def _inside(path: Path, grid: Grid) -> Any:
 _ENGINE = Engine(_drawn, _inside)
 
 
-@cache
 def _pixels(picture: Picture) -> Any:
+    return _SURFACES.get(picture, len(picture.pixels), lambda: _pixel_surface(picture))
+
+
+def _pixel_surface(picture: Picture) -> Any:
     """A picture as a cairo surface: premultiplied, in the byte order of the machine."""
     rgba = np.frombuffer(picture.pixels, np.uint8).reshape(picture.height, picture.width, 4)
     data = bytearray(picture.width * picture.height * 4)

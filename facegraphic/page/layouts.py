@@ -1,13 +1,16 @@
 """Layouts of faces that were laid out before: a face is placed anew only when something else than a nudge changed."""
 
+import itertools
 from collections.abc import Mapping
 from dataclasses import replace
 
+from facegraphic.job.image import Picture
 from facegraphic.job.model import Face, Finish
 from facegraphic.layout.face import Arranged, arrange, settle
 from facegraphic.layout.model import FaceLayout
 
 KEPT = 12  # of a job: going back and forth between a few versions costs nothing
+MOST_PIXELS = 32_000_000  # of pictures that are kept with them, but for those of the latest
 Key = tuple[Face, Finish, Mapping[str, str]]
 
 
@@ -23,8 +26,15 @@ class Layouts:
         found = next((entry for entry in self._kept if entry[0] == key), None)
         if found is None:
             found = (key, arrange(*key))
-        self._kept = [found, *(entry for entry in self._kept if entry is not found)][:KEPT]
+        latest = [found, *(entry for entry in self._kept if entry is not found)][:KEPT]
+        pixels = itertools.accumulate(_pixels(entry[0][0]) for entry in latest)
+        self._kept = [entry for number, (entry, so_far) in enumerate(zip(latest, pixels, strict=True))
+                      if not number or so_far <= MOST_PIXELS]  # fmt: skip
         return settle(found[1], face, finish)
+
+
+def _pixels(face: Face) -> int:
+    return sum(art.image.width * art.image.height for art in face.arts if isinstance(art.image, Picture))
 
 
 def _bare(face: Face) -> Face:
