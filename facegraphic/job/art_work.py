@@ -1,7 +1,7 @@
 """What all the drawings of a job come to: each is read once, and then drawn in every place and tile."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from facegraphic.job.image import Drawing
 from facegraphic.job.model import Art, Face, Finish
@@ -22,16 +22,24 @@ def tiles(art: Art, face: Face, finish: Finish) -> int:
     return math.ceil(size[0] / max(art.tile, LEAST_TILE)) * math.ceil(size[1] / max(high, LEAST_TILE))
 
 
-def _again(art: Art, face: Face) -> int:
+def _read(drawing: Drawing) -> int:
+    return drawing.work
+
+
+def _again(art: Art, face: Face, work: int) -> int:
     """The steps to draw a drawing once more, which is read already: the fewer, the smaller it is there."""
-    work = art.image.work if isinstance(art.image, Drawing) else 0
     size = (art.region.width, art.region.height) if art.region else face.outline.size
     wide = max(art.tile, LEAST_TILE) if art.fit == "tile" else max(size)
     return int(work * min(1.0, wide / step("again")))
 
 
-def faults(faces: tuple[Face, ...], finish: Finish) -> Iterator[tuple[Place, str, str]]:
-    """What is too much of a job's artwork: a place among its keys, what it is, and how to mend it."""
+def faults(
+    faces: tuple[Face, ...], finish: Finish, steps: Callable[[Drawing], int] = _read
+) -> Iterator[tuple[Place, str, str]]:
+    """What is too much of a job's artwork: a place among its keys, what it is, and how to mend it.
+
+    `steps` says what a drawing comes to: by what stands in it, unless somebody has drawn it.
+    """
     whole = 0
     seen: set[Drawing] = set()
     for number, face in enumerate(faces):
@@ -41,7 +49,8 @@ def faults(faces: tuple[Face, ...], finish: Finish) -> Iterator[tuple[Place, str
             if many > MOST_TILES:
                 yield (*place, "tile"), f"{many} tiles of {art.name}", f"{MOST_TILES} at most: make tile larger"
             elif isinstance(art.image, Drawing):
-                work, again = art.image.work, _again(art, face)
+                work = steps(art.image)
+                again = _again(art, face, work)
                 if many > 1 and work + (many - 1) * again > MOST_WORK:
                     told = f"come to {work + (many - 1) * again} steps to draw, more than {MOST_WORK}"
                     mend = "make tile larger, or the drawing simpler"

@@ -11,12 +11,10 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from facegraphic.job.drawing_paint import Paint, properties
 from facegraphic.job.drawing_weight import (
     CROSSINGS,
     ELEMENT,
     HANDED_DOWN,
-    Outline,
     crossings,
     handed_down,
     outline,
@@ -41,9 +39,6 @@ MEND = {
     "segments": "simplify its paths",
     "crossings": "have fewer lines across each other in one path: simplify it, or break it apart",
     "markers, clip paths, gradients and styles": "have less repeated by them",
-    "painted area": "have fewer large shapes over each other, and fewer large gradients",
-    "strokes": "make them thinner, their dashes longer, or their paths of fewer, longer pieces",
-    "groups with an opacity": "give it to their shapes, or flatten them",
 }
 MOST_STRETCH = 1e12  # beyond it the drawing engine loses itself
 _PLAIN = re.compile(r"[\w-]*(?:[.#][\w-]+)*")
@@ -99,12 +94,9 @@ class Sheet:
         parts: Counter[str] = Counter()
         self.involved = 0
         self.faint: set[str] = set()
-        self.given: dict[str, dict[str, str]] = {}
         for prelude, block in _rules(css):
             for part in (part.strip() for part in prelude.split(",")):
                 parts[part] += 1
-                for name in re.findall(r"[.#]?[\w-]+|\*", part.rpartition(" ")[2]):
-                    self.given.setdefault(name, {}).update(properties(block))
                 self.involved += not _PLAIN.fullmatch(part)
                 if _FAINT.search(block + ";"):
                     self.faint |= set(re.findall(r"[.#]?[\w-]+|\*", part))
@@ -155,7 +147,6 @@ class Measure:
                 self.by_id.setdefault(id, []).append(node)
         self.sheet = Sheet(css)
         self.known: dict[int, Load] = {}
-        self.drawn: dict[int, Outline] = {}
         self.whole = 0
         self.itself = False
         self.root = root
@@ -173,10 +164,7 @@ class Measure:
             yield f"transforms that enlarge more than {MOST_STRETCH:g} times; simplify it"
         if load.groups > MOST_GROUPS:
             yield f"more than {MOST_GROUPS} groups with an opacity; give it to their shapes, or flatten them"
-        work = dict(self.work(load))
-        if sum(work.values()) <= MOST_WORK and load.levels <= DEEPEST and load.nodes <= MOST_NODES and not self.itself:
-            painted = Paint(self.root, self.by_id, self.sheet.given, self.drawn).steps()
-            work |= dict(zip(list(MEND)[len(work) :], painted.values(), strict=False))
+        work = self.work(load)
         self.whole = sum(work.values())
         if told := too_much(work):
             yield f"more than can be drawn: all unfolded it {told}"
@@ -195,7 +183,7 @@ class Measure:
         if len(within) > DEEPEST:
             return Load()
         inside = within | {id(node)}
-        drawn = self.drawn[id(node)] = outline(node)
+        drawn = outline(node)
         load = Load(
             corners=drawn.corners,
             groups=int(len(node) > 0 and self.faint(node)),

@@ -13,6 +13,7 @@ from typing import Any
 
 from facegraphic.errors import Problem, UserError, brief
 from facegraphic.job.image import Drawing
+from facegraphic.output.drawing_cost import Cost, counting
 from facegraphic.output.engine import cairo, cairosvg
 
 XLINK_HREF = "{http://www.w3.org/1999/xlink}href"
@@ -65,10 +66,23 @@ def _changed_over(rgba: tuple[float, ...]) -> tuple[float, ...]:
     return (*(1 - part for part in rgba[:3]), rgba[3])
 
 
-@lru_cache(maxsize=32)
 def recording(drawing: Drawing, inverted: bool = False) -> tuple[Any, float, float]:
-    """A cairo recording of a drawing, with its width and height in recording units; black and white changed over."""
+    """A cairo recording of a drawing, with its width and height in recording units; black and white changed over.
+
+    UserError for one that cannot be drawn, or not in reasonable time.
+    """
+    return _recording(drawing, inverted)[:3]
+
+
+def cost_of(drawing: Drawing) -> int:
+    """How many steps a drawing comes to, read and drawn once. UserError as above."""
+    return _recording(drawing, False)[3]
+
+
+@lru_cache(maxsize=32)
+def _recording(drawing: Drawing, inverted: bool) -> tuple[Any, float, float, int]:
     engine = cairo()
+    cost = Cost(drawing.name, 1.0, 1.0, drawing.work)
 
     class Patient(engine.Context):  # type: ignore[misc, name-defined]
         """CairoSVG asks for arcs so fine that a few large ones would take gigabytes."""
@@ -80,16 +94,18 @@ def recording(drawing: Drawing, inverted: bool = False) -> tuple[Any, float, flo
         device_units_per_user_units = 1.0
 
         def draw(self, node: Any) -> None:
-            self.context.__class__ = Patient
+            self.context.__class__ = Counting
             super().draw(node)
 
         def _create_surface(self, width: float, height: float) -> tuple[Any, float, float]:
+            cost.width, cost.height = width, height
             extents = (0.0, 0.0, width, height)
             return engine.RecordingSurface(engine.CONTENT_COLOR_ALPHA, extents), width, height
 
+    Counting = counting(Patient, cost)
     with _drawing(drawing):
         drawn = Recorder(_tree(drawing), None, 96, map_rgba=_changed_over if inverted else None)
-    return drawn.cairo, drawn.width, drawn.height
+    return drawn.cairo, drawn.width, drawn.height, cost.whole
 
 
 def svg_elements(drawing: Drawing, prefix: str, inverted: bool = False) -> tuple[list[ET.Element], float, float]:

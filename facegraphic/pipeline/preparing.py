@@ -8,18 +8,20 @@ from pathlib import Path
 from facegraphic.checks.job import check
 from facegraphic.checks.masks import check_masks
 from facegraphic.checks.sheets import sheet_findings
-from facegraphic.errors import Finding, worst_first
+from facegraphic.errors import Finding, Problem, UserError, worst_first
 from facegraphic.film.face import Piece, piece
 from facegraphic.film.guide import guide
 from facegraphic.film.sheet import fits
-from facegraphic.job.image import Drawing, Picture
+from facegraphic.job.art_work import faults
+from facegraphic.job.image import Picture
 from facegraphic.job.load import load_job
 from facegraphic.job.model import Face, Finish, Job, Printer
+from facegraphic.job.reader import key_text
 from facegraphic.layout.face import lay_out
 from facegraphic.layout.model import FaceLayout
 from facegraphic.masks.cut import CutMask, cut_masks
 from facegraphic.masks.plugs import Plug, plugs
-from facegraphic.output.drawings import is_black_and_white, recording
+from facegraphic.output.drawings import cost_of, is_black_and_white
 from facegraphic.output.png import render
 from facegraphic.pipeline.kinds import FORMATS, KINDS, VIEWS
 from facegraphic.pipeline.masking import mask_pieces, mask_sheet
@@ -90,8 +92,13 @@ def prepare_job(job: Job, wishes: Wishes | None = None, place: Placer | None = N
 def laid_out(job: Job, wishes: Wishes | None = None, place: Placer | None = None) -> Prepared:
     """A job with its faces laid out, of which nothing is said yet: all that a picture of them needs."""
     job = _as_wished(job, wishes or Wishes())
-    for drawing in {art.image for face in job.faces for art in face.arts if isinstance(art.image, Drawing)}:
-        recording(drawing)  # a drawing that the engine cannot read is told before anything else is done
+    # Drawings that the engine cannot read, or that take too long, are told before anything else is done.
+    heavy = [
+        Problem(what, mend, job.file, key=key_text(place))
+        for place, what, mend in faults(job.faces, job.finish, cost_of)
+    ]
+    if heavy:
+        raise UserError(heavy)
     earlier = wishes.earlier if wishes else {}
     layouts = tuple((place or lay_out)(face, job.finish, earlier.get(face.side)) for face in job.faces)
     return Prepared(job, layouts, tuple(piece(layout, job.finish) for layout in layouts), ())

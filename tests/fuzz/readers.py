@@ -22,7 +22,7 @@ from facegraphic.job.scans import scan_dpi, scan_pixels
 from facegraphic.lettering.font import Font
 from facegraphic.lettering.text import Style, set_block
 from facegraphic.output.dots import settled
-from facegraphic.output.drawings import is_black_and_white, recording
+from facegraphic.output.drawings import _recording, is_black_and_white, recording
 from facegraphic.output.png import png_bytes
 from facegraphic.output.svg import svg_bytes
 from facegraphic.pipeline.preparing import Prepared, prepare_job
@@ -95,6 +95,7 @@ def read_art(data: bytes) -> object:
 
 def _draw(drawing: Drawing) -> None:
     """The drawing on a page of its own, in every way that pages with artwork are written."""
+    recording(drawing)  # first, as the program does: it counts what drawing comes to
     is_black_and_white(drawing)
     place = Transform(PAGE, 0, 0, PAGE, -PAGE / 2, -PAGE / 2)
     whole = rectangle(Box(-PAGE / 2, -PAGE / 2, PAGE / 2, PAGE / 2))
@@ -105,7 +106,7 @@ def _draw(drawing: Drawing) -> None:
                 afresh()
                 write(scene)
     finally:
-        recording.cache_clear()
+        _recording.cache_clear()
         settled.cache_clear()
 
 
