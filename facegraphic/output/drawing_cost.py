@@ -110,8 +110,10 @@ class Cost:
         if period:
             self.add("dashes", line.long / period * dense / WEIGH["dashes"])
         if len(line.boxes) > FEW or (period and len(line.boxes) > 1):
-            met, anyway = crossings(line.boxes, wide / 2), crossings(line.boxes)
-            self.add("strokes that overlap", max(0.0, met * dense * dense - anyway) / CROSSINGS)
+            # Pieces that are longer than the stroke is wide were counted where they cross, when the drawing was read.
+            short = sum(max(box[2] - box[0], box[3] - box[1]) < wide for box in line.boxes) / len(line.boxes)
+            met = crossings(line.boxes, wide / 2)
+            self.add("strokes that overlap", met * (short + dense * dense - 1) / CROSSINGS)
 
     def painted(self, context: Any) -> None:
         """Count what is painted all over the clip."""
