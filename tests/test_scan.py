@@ -423,7 +423,7 @@ def test_without_opencv_the_way_to_get_it_is_told(tmp_path: Path) -> None:
     Image.fromarray(plain().pixels).save(file)
     ran = run_apart("holes", file, "--size", "62x38.5", before="import sys; sys.modules['cv2'] = None")
     assert (ran.status, ran.out) == (1, "")
-    assert 'pip install "facegraphic[scan]"' in ran.err
+    assert 'pip install ".[scan]"' in ran.err
     assert "Traceback" not in ran.err
 
 

@@ -30,7 +30,7 @@ def test_a_missing_extra(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, missin
     ran = run_here("show", str(copied(tmp_path)))
     assert ran.status == 1 and ran.out == ""
     assert f"needs {', '.join(missing)}" in ran.err
-    assert 'pip install "facegraphic[page]"' in ran.err
+    assert 'pip install ".[page]"' in ran.err
 
 
 def test_the_ports_agree() -> None:

@@ -29,7 +29,7 @@ def show(paths: tuple[Path, ...], port: int, read_only: bool, opened: bool, prin
     missing = [name for name in NEEDED if find_spec(name) is None]
     if missing:
         what = f"the page needs {', '.join(missing)}, which {'is' if len(missing) == 1 else 'are'} not installed"
-        raise UserError(Problem(what, 'add what it needs: pip install "facegraphic[page]"'))
+        raise UserError(Problem(what, 'in the folder of facegraphic: pip install ".[page]"'))
     from facegraphic.page.desk import desk_of
     from facegraphic.page.server import leave, listen, new_token, serve
 

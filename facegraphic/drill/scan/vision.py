@@ -23,7 +23,7 @@ def cv() -> Any:
     try:
         return importlib.import_module("cv2")
     except ImportError:
-        mend = 'install it with: pip install "facegraphic[scan]"'
+        mend = 'in the folder of facegraphic: pip install ".[scan]"'
         raise UserError(Problem("OpenCV is not there, and reading a scan or photo needs it", mend)) from None
 
 
