@@ -22,7 +22,7 @@ WAYS = {
     "sizes of letters": '<rect font-size="1000px" width="1em" height="1em" fill="url(#g)"/>',
     "a wide stroke": '<path d="M0 400L1000 600" stroke="url(#g)" stroke-width="15in" fill="none"/>',
     "a share of an inner drawing": '<svg viewBox="0 0 9 9"><rect width="100%" height="100%" fill="url(#g)"/></svg>',
-    "turned about a place": '<rect width="2000" height="2000" transform-origin="5 5" transform="scale(9)" fill="url(#g)"/>',
+    "about a place": '<rect width="2000" height="2000" transform-origin="5 5" transform="scale(9)" fill="url(#g)"/>',
     "scaled": '<rect width="1" height="1" transform="scale(2000)" fill="url(#g)"/>',
     "scaled to fit": '<svg viewBox="0 0 10 1000"><rect x="-9999" width="19999" height="1000" fill="url(#g)"/></svg>',
     "an important fill": '<rect class="i" width="1000" height="1000" fill="none"/>',
