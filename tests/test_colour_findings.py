@@ -17,7 +17,6 @@ from skimage.color import deltaE_ciede2000, rgb2lab
 
 from facegraphic.checks.fine import fine_gaps, fine_strokes, finest
 from facegraphic.checks.job import check
-from facegraphic.checks.reach import tones
 from facegraphic.checks.told import several
 from facegraphic.errors import Finding
 from facegraphic.film.grounds import apart
@@ -359,7 +358,7 @@ def test_a_tapering_point_is_no_fine_stroke_but_a_thin_tail_is() -> None:
 
 
 def test_tones_are_counted() -> None:
-    assert [tones(read_picture(FILES[f"{name}.png"])) for name in ("flat", "line", "photo")] == [1, 2, 3]
+    assert [read_picture(FILES[f"{name}.png"]).tones for name in ("flat", "line", "photo")] == [1, 2, 3]
 
 
 def test_many_names_are_cut_short() -> None:

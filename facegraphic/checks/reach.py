@@ -2,9 +2,7 @@
 
 import math
 from collections.abc import Iterator
-from functools import lru_cache
 
-import numpy as np
 import shapely
 from fontTools.misc.transform import Transform
 
@@ -34,23 +32,13 @@ def images(group: Group) -> Iterator[tuple[Image, Transform]]:
             yield item, place.transform(item.transform)
 
 
-@lru_cache(maxsize=16)
-def tones(picture: Picture) -> int:
-    """How many colours a picture has, 3 standing for more than two."""
-    pixels = np.frombuffer(picture.pixels, np.uint32)
-    others = pixels[pixels != pixels[0]]
-    if not others.size:
-        return 1
-    return 2 if (others == others[0]).all() else 3
-
-
 def picture_coarse(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
     """A picture shows its pixels under 300 to the inch, line art (two colours) under 1200: two print houses.
 
     Where pictures are screened, more than a pixel to a dot is lost, so that much is enough there.
     """
     for art in layout.face.arts:
-        if not isinstance(art.image, Picture) or (many := tones(art.image)) == 1:
+        if not isinstance(art.image, Picture) or (many := art.image.tones) == 1:
             continue
         wanted = LINE_ART if many == 2 else FINE
         if finish.film.bits == 1:

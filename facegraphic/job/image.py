@@ -1,6 +1,7 @@
 """Artwork once it is read: pixels, or a checked drawing; and how a process without greys shows it."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from facegraphic.units import MM_PER_INCH
@@ -20,6 +21,17 @@ class Picture:
     def size(self) -> tuple[float, float]:
         """Natural size in mm: 300 pixels to the inch, which print houses ask of pictures."""
         return (self.width * MM_PER_INCH / 300, self.height * MM_PER_INCH / 300)
+
+    @cached_property
+    def tones(self) -> int:
+        """How many colours it has, 3 standing for more than two."""
+        import numpy as np  # which job files without pictures are read without
+
+        pixels = np.frombuffer(self.pixels, np.uint32)
+        others = pixels[pixels != pixels[0]]
+        if not others.size:
+            return 1
+        return 2 if (others == others[0]).all() else 3
 
 
 @dataclass(frozen=True)
