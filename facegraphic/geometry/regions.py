@@ -34,6 +34,7 @@ def region(path: Path, rule: str = "nonzero", flatness: float = FLATNESS_MM) -> 
 
 def filled(rings: Sequence[Ring], rule: str = "nonzero") -> BaseGeometry:
     """The area inside some rings by SVG's nonzero or evenodd rule, however they cross themselves and each other."""
+    rings = [ring for ring in rings if len(ring) > 2]
     if not rings:
         return Polygon()
     if len(rings) == 1 and (single := Polygon(rings[0])).is_valid:

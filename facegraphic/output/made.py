@@ -36,7 +36,8 @@ def hashed(data: bytes) -> str:
 @cache
 def program() -> str:
     """What tells this program, and all that it runs on, from any other state of them; looked at once a run."""
-    found = [sys.version, version(), *sorted(entry.name for entry in Path(get_path("purelib")).glob("*-info"))]
+    places = {Path(get_path(kind)) for kind in ("purelib", "platlib")}
+    found = [sys.version, version(), *sorted(entry.name for folder in places for entry in folder.glob("*-info"))]
     for file in sorted(_files(resources.files("facegraphic"))):
         facts = file.stat()
         found.append(f"{file} {facts.st_size} {facts.st_mtime_ns}")
