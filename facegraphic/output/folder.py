@@ -14,7 +14,7 @@ from facegraphic.errors import Problem, UserError
 from facegraphic.output.begun import note, sweep
 from facegraphic.output.earlier import earlier, listed
 from facegraphic.output.lock import held
-from facegraphic.output.made import BEGUN, RECORD, REPORT, with_left
+from facegraphic.output.made import RECORD, REPORT, with_left
 
 ANOTHER_FOLDER = "choose another folder with --out, or make room and give yourself leave to write there"
 EDITED = "edited"  # in the name under which an edited file stays while another takes its place
@@ -70,7 +70,6 @@ def write_together(
             written = moving.all_of(folders)
     except OSError as error:
         place = error.place if isinstance(error, _NoFolder) else moving.place
-        place = place.parent if place.name in (BEGUN, RECORD) else place  # the user has never heard of those
         raise UserError(Problem(f"cannot write: {error.strerror or error}", mend, str(place))) from None
     for edited in (*map(Edited, moving.edited), *(Edited(*pair) for pair in moving.rescued.items())):
         tell(edited)
