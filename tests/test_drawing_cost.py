@@ -3,8 +3,6 @@
 Units, percentages, viewports and the cascade are SVG 1.1's and CSS 2.1's; CairoSVG reads them.
 """
 
-import itertools
-
 import pytest
 from helpers.jobs import svg
 
@@ -96,7 +94,7 @@ def test_what_was_used_last_is_kept_as_far_as_it_goes() -> None:
     def get(key: str, size: int) -> str:
         return recent.get(key, size, lambda: made.append(key) or key.upper())  # type: ignore[func-returns-value]
 
-    for key, size in itertools.chain([("a", 4), ("b", 4), ("a", 4), ("c", 4), ("a", 4), ("b", 4), ("big", 99)]):
+    for key, size in [("a", 4), ("b", 4), ("a", 4), ("c", 4), ("a", 4), ("b", 4), ("big", 99)]:
         assert get(key, size) == key.upper()
     assert made == ["a", "b", "c", "b", "big"]
     assert get("big", 99) == "BIG" and get("a", 4) == "A" and made[-1] == "a"
