@@ -289,8 +289,9 @@ def test_it_stands_as_near_the_axis_as_leaves_it_room() -> None:
 def test_more_room_is_better_up_to_ample_room() -> None:
     tight, roomy = Box(-15, -20, 15, -16), Box(-15, 0, 15, 8)
     assert middle([tight, roomy]) == middle([roomy, tight]) == (0, 4)
-    ample = Box.centred(AMPLE_WIDE, AMPLE_HIGH, (0, -20))
-    assert middle([ample, Box(-60, 0, 60, 60)]) == (0, -20)
+    ample, near = Box.centred(AMPLE_WIDE, AMPLE_HIGH, (0, -20)), Box(1, 0, 121, 60)
+    assert middle([ample, near]) == (0, -20)
+    assert middle([ample, Box(-60, 0, 60, 60)]) == (0, 30), "where both are ample the wider one is taken"
 
 
 def test_equal_rooms_are_taken_from_below_and_from_the_left() -> None:

@@ -9,7 +9,7 @@ from shapely.geometry.base import BaseGeometry
 from facegraphic.errors import Finding, Severity
 from facegraphic.geometry.path import Box, Point
 from facegraphic.geometry.regions import disc_region, region
-from facegraphic.job.model import Control, Face, Finish, Frame, Hole
+from facegraphic.job.model import ARCS, Control, Face, Finish, Frame, Hole
 from facegraphic.layout.candidates import Label
 from facegraphic.layout.choose import findings, place_labels
 from facegraphic.layout.cover import cover_diameter, cover_region
@@ -80,7 +80,7 @@ def settle(arranged: Arranged, face: Face, finish: Finish) -> FaceLayout:
         # A nudge is the user's last word: it is not searched round, and the checks say what it meets.
         legend = candidate.legend.moved(*nudges[candidate.label.hole.id])
         build.legends.append(legend)
-        ground.take_legend(legend)
+        _take_apart(ground, legend, finish.gap)
     _frames(face, finish, ground, build)
     for owner, area in _treads(face):
         ground.take(owner, area)
@@ -89,7 +89,7 @@ def settle(arranged: Arranged, face: Face, finish: Finish) -> FaceLayout:
         build.findings.extend(said)
         if placed:
             build.legends.append(placed)
-            ground.take_legend(placed)
+            _take_apart(ground, placed, finish.gap)
     return FaceLayout(
         face,
         _placed_holes(face),
@@ -131,6 +131,14 @@ def _take(ground: Ground, build: _Build, marks: Sequence[Mark], legends: Sequenc
         ground.take_mark(mark)
     for legend in legends:
         ground.take_legend(legend)
+
+
+def _take_apart(ground: Ground, legend: Legend, gap: float) -> None:
+    """Take a legend with so much room that no text placed after it reads as one with it."""
+    if legend.role == "label" and legend.place in ARCS:
+        ground.take_legend(legend)
+    else:
+        ground.take(legend.name, apart(legend, gap))
 
 
 def _control(face: Face, finish: Finish, ground: Ground, build: _Build, control: Control) -> Label:

@@ -11,7 +11,7 @@ from facegraphic.layout.model import Legend
 from facegraphic.lettering.library import spelled
 from facegraphic.lettering.text import Block, Style, set_block
 
-AMPLE = 5.0  # mm on every side of a text; more room than this is not better
+AMPLE = 5.0  # mm on every side of a text; more room than this is not much better
 OFF_AXIS = 0.25  # of the score, lost by standing off the axis at all: a little off looks like a mistake
 AXIS_WORTH = 25.0  # mm off the axis that cost the whole score
 CAP_STEP = 0.1  # heights are advised in these steps
@@ -47,10 +47,10 @@ def best_place(ink: Box, rooms: Sequence[Box]) -> Box | None:
 
     It stands in the middle of a rectangle's height, and on the face's axis; where a rectangle doesn't reach so far, as
     near the axis as leaves it ample room. The score is the area of the text with the room round it, counted up to
-    ample room and as a share of that, less what being off the axis costs. Of equal places the lowest is taken, then
-    the leftmost.
+    ample room and as a share of that, less what being off the axis costs. Of equal places that with most room on its
+    narrowest side is taken, then the lowest, then the leftmost.
     """
-    best: tuple[tuple[float, float, float], Point] | None = None
+    best: tuple[tuple[float, ...], Point] | None = None
     ample = ink.grown(AMPLE)
     for room in rooms:
         beside, above = (room.width - ink.width) / 2, (room.height - ink.height) / 2
@@ -63,7 +63,8 @@ def best_place(ink: Box, rooms: Sequence[Box]) -> Box | None:
         counted = (ink.width + 2 * min(beside, AMPLE)) * (ink.height + 2 * min(above, AMPLE))
         cost = OFF_AXIS + abs(at) / AXIS_WORTH if at else 0.0
         # What differs by rounding alone is equal.
-        score = (round(counted / (ample.width * ample.height) - cost, 6), -round(y, 6), -round(at, 6))
+        share = counted / (ample.width * ample.height)
+        score = (round(share - cost, 6), round(min(beside, above), 6), -round(y, 6), -round(at, 6))
         if best is None or score > best[0]:
             best = (score, (at, y))
     return Box.centred(ink.width, ink.height, best[1]) if best else None

@@ -33,6 +33,7 @@ SHARES = (
     (0.0, 0.0, 1.0, 0.0, 0.0),
 )
 PLAIN = (0.0, 2.0, 8.0, 9.0, 4.0)  # what each of these costs in looks: knobs belong to the far end
+UNTITLED = 3.0  # what it costs that no room is kept for the title: more than a size of knobs
 
 
 @dataclass(frozen=True)
@@ -81,14 +82,15 @@ def arrangements(kinds: Kinds, width: float, height: float, faults: list[Short] 
             seen.add(key)
             if not all(map(_clear, rows, columns)):
                 continue
-            for share, ys in enumerate(_heights(rows, columns, height, faults)):
+            for share, (ys, titled) in enumerate(_heights(rows, columns, height, faults)):
                 placed = tuple(
                     Placed(item, "top", x, y)
                     for row, xs, y in zip(rows, columns, ys, strict=True)
                     for item, x in zip(row.items, xs, strict=True)
                 )
                 uneven = sum(a - b < NEARLY for a, b in pairwise(ys))
-                yield Arrangement(placed, 4.0 * rank + number + PLAIN[share] + 5.0 * uneven, 4.0 * rank)
+                plain = number + PLAIN[share] + 5.0 * uneven + UNTITLED * (not titled)
+                yield Arrangement(placed, 4.0 * rank + plain, 4.0 * rank)
 
 
 def structures(kinds: Kinds) -> list[tuple[Row, ...]]:
@@ -252,10 +254,10 @@ def _over_feet(row: Row, feet: Sequence[float]) -> list[float]:
 
 def _heights(
     rows: Sequence[Row], columns: Sequence[Sequence[float]], height: float, faults: list[Short]
-) -> Iterator[list[float]]:
-    """The y of every row, in each way to deal out what is left of the height."""
+) -> Iterator[tuple[list[float], bool]]:
+    """The y of every row, in each way to deal out what is left of the height, and whether the title has its share."""
     if not rows:
-        yield []
+        yield [], True
         return
     gaps: list[float] = []
     above: list[Placed] = []
@@ -273,14 +275,22 @@ def _heights(
         need = height - left
         faults.append(Short(-left, f"{_told(rows)} need {need:.0f} mm from far to near, there are {height:.0f}"))
         return
+    title = space("title") if left >= space("title") else 0.0
     for shares in SHARES:
         weights = [shares[0], *(_share(a, b, shares) for a, b in pairwise(rows)), shares[4]]
         total = sum(weights) or 1.0
-        extra = [math.floor(left * weight / total / STEP + FINE) * STEP for weight in weights]
+        extra = [math.floor((left - title) * weight / total / STEP + FINE) * STEP for weight in weights]
+        extra[_title_gap(rows)] += title
         ys = [highest - extra[0]]
         for gap, more in zip(gaps, extra[1:-1], strict=True):
             ys.append(ys[-1] - gap - more)
-        yield ys
+        yield ys, title > 0
+
+
+def _title_gap(rows: Sequence[Row]) -> int:
+    """Where the title goes: between hand controls and the rest; under hand controls alone, over the rest alone."""
+    hand = sum(row.is_hand for row in rows)
+    return hand if all(row.is_hand for row in rows[:hand]) else 0
 
 
 def _below(row: Row) -> float:
