@@ -10,7 +10,7 @@ from facegraphic.errors import Problem, UserError
 from facegraphic.stock.limits import limit
 
 DEEPEST = limit("job-depth")
-_TOKEN = re.compile(
+TOKEN = re.compile(
     r'"""(?:[^"\\]|\\.|"(?!""))*"""|\'\'\'.*?\'\'\'|"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\'|#[^\n]*|[][{}.,=\n]', re.DOTALL
 )
 
@@ -18,7 +18,7 @@ _TOKEN = re.compile(
 def check_depth(text: str, name: str) -> None:
     """UserError for a text that is nested too deeply."""
     depth = dots = 0
-    for match in _TOKEN.finditer(text):
+    for match in TOKEN.finditer(text):
         token = match[0]
         if token == ".":
             dots += 1

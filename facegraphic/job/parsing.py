@@ -1,6 +1,5 @@
 """TOML that strangers may have written: read with the lines of its keys, or refused with all that is wrong."""
 
-import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -9,9 +8,7 @@ from facegraphic.errors import Problem, UserError
 from facegraphic.job.depth import check_depth
 from facegraphic.job.lines import KeyPath, key_lines
 from facegraphic.job.reader import Notes
-
-SLOW = 100_000  # characters that the slower parser is not asked about
-LONGEST_TOLD = 200  # characters of what a parser says, which may hold a whole line
+from facegraphic.job.slips import slip
 
 
 def parsed(text: str, name: str) -> tuple[Mapping[str, Any], Notes]:
@@ -30,7 +27,8 @@ def _parse(text: str, name: str) -> Mapping[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise UserError(_toml_problem(text, name, str(error))) from None
+        found = slip(str(error), text)
+        raise UserError(Problem(f"not valid TOML: {found.what}", found.mend, name, found.line)) from None
     except RecursionError:
         raise UserError(Problem("lists or tables nested too deeply", "flatten them", name)) from None
     except ValueError:
@@ -49,23 +47,3 @@ def _huge_integers(data: Mapping[str, Any]) -> Iterator[KeyPath]:
             waiting += [((*path, number), inner) for number, inner in enumerate(value)]
         elif isinstance(value, int) and not -(2**63) <= value < 2**63:
             yield path
-
-
-def _toml_problem(text: str, name: str, message: str) -> Problem:
-    """Place a syntax error: in the parser's words its line, in tomlkit's what is wrong, which they put better."""
-    import tomlkit
-    from tomlkit.exceptions import ParseError
-
-    mend = "texts stand in quotes, tables in [brackets]; the README shows such a file"
-    place = re.search(r"\(at line (\d+), column \d+\)$", message)
-    line = int(place[1]) if place else None
-    what = message
-    try:
-        tomlkit.parse(text if len(text) <= SLOW else "")
-    except ParseError as error:
-        what = str(error).rpartition(" at line ")[0] or message
-        line = line or error.line
-    except Exception:  # tomlkit's other complaints say less than the first parser's words
-        pass
-    told = what if len(what) <= LONGEST_TOLD else f"{what[:LONGEST_TOLD]} …"
-    return Problem(f"not valid TOML: {told}", mend, name, line)

@@ -43,17 +43,20 @@ def _table(name: str, text: str, place: str, *says: str) -> Fault:
 
 TOML = [
     Fault(
-        "no closing quote", good('title = "Bell Buoy"', 'title = "Bell Buoy # here'), "", ("not valid TOML", "README")
+        "no closing quote",
+        good('title = "Bell Buoy"', 'title = "Bell Buoy # here'),
+        "",
+        ("not valid TOML: a text has no closing quote", "end it with the quote"),
     ),
-    Fault("no value", good("dpi = 150", "dpi =  # here"), "", ("not valid TOML", "README")),
-    Fault("key twice", good("dpi = 150", "dpi = 150\ndpi = 300 # here"), "", ("not valid TOML", "overwrite a value")),
-    Fault("table twice", good("[sheet]", "[box] # here"), "", ("not valid TOML", "README")),
-    Fault("unquoted text", good('label = "RATE"', "label = RATE # here"), "", ("not valid TOML", "README")),
+    Fault("no value", good("dpi = 150", "dpi =  # here"), "", ("a key has no value", "write one after the =")),
+    Fault("key twice", good("dpi = 150", "dpi = 150\ndpi = 300 # here"), "", ("stands twice", "leave one of them")),
+    Fault("table twice", good("[sheet]", "[box] # here"), "", ("a table stands twice", "put what belongs")),
+    Fault("unquoted text", good('label = "RATE"', "label = RATE # here"), "", ("without quotes", 'write it as "RATE"')),
     Fault(
         "bracket left open",
-        good("at = [0, 5]\n\n[[face.art]]", "at = [0, 5\n\n[[face.art]] # here"),
+        good("at = [0, 5]\n\n[[face.art]]", "at = [0, 5 # here\n\n[[face.art]]"),
         "",
-        ("not valid TOML", "README"),
+        ("not valid TOML: the list that begins here", "put ]"),
     ),
     Fault("not UTF-8", good().encode() + b"# here caf\xe9\n", "", ("not UTF-8 text", "save it as UTF-8")),
     Fault(
