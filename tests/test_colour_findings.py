@@ -214,7 +214,7 @@ def test_the_examples_have_nothing_but_notes(name: str) -> None:
     assert {finding.severity for finding in prepare(FOLDER / f"{name}.toml").findings} <= {"note"}
 
 
-def test_one_note_a_face_says_what_is_small(tmp_path: Path) -> None:
+def test_one_note_a_job_says_what_is_small(tmp_path: Path) -> None:
     body = text(height=3, at="[0, 12]") + text(height=3.1, at="[0, 0]") + text(height=7, at="[0, -12]")
     said = [finding for finding in findings(tmp_path, job(body)) if finding.code == "small-to-read"]
     assert len(said) == 1

@@ -207,23 +207,24 @@ def readable(distance: float, arcmin: float) -> float:
     return 2 * distance * math.tan(math.radians(arcmin / 60) / 2)
 
 
-def small_to_read(layout: FaceLayout, finish: Finish) -> Iterator[Finding]:
+def small_to_read(layouts: Sequence[FaceLayout]) -> Iterator[Finding]:
     """Lettering under 15 arcmin is hard to read: kneeling at the box, 0.7 m, and standing over it, 1.6 m.
 
-    NUREG-0700 Rev 3, 11.4.1.5-1. Its rounder factor, distance × 0.004, would be 13.75 arcmin. A note, once a face.
+    NUREG-0700 Rev 3, 11.4.1.5-1. Its rounder factor, distance × 0.004, would be 13.75 arcmin. A note, once a job.
     """
     near, far = readable(KNEELING, ARCMIN), readable(STANDING, ARCMIN)
-    caps = [legend.block.cap for legend in layout.legends if legend.path]
+    caps = [legend.block.cap for layout in layouts for legend in layout.legends if legend.path]
     small = [cap for cap in caps if cap < far]
     if small:
         message = f"{_count(small, caps)} under the {far:.1f} mm that read well standing, 1.6 m away"
-        smaller = sum(cap < near for cap in caps)
-        if smaller:
-            message += f"; {smaller} of them under the {near:.1f} mm that read well kneeling, 0.7 m away"
+        if smaller := sum(cap < near for cap in caps):
+            some = "and" if len(caps) == 1 else "all of them" if smaller == len(small) else f"{smaller} of them"
+            message += f", {some} under the {near:.1f} mm that read well kneeling, 0.7 m away"
         remedy = f"set what must be read at a glance {_up(near)} mm high, or {_up(far)} mm for standing"
-        yield Finding("small-to-read", "note", message, remedy, layout.face.side)
+        yield Finding("small-to-read", "note", message, remedy)
 
 
 def _count(some: Sequence[float], whole: Sequence[float]) -> str:
-    are = "is" if len(some) == 1 else "are"
-    return f"{len(some)} of {len(whole)} pieces of lettering {are}"
+    if len(whole) == 1:
+        return "the one piece of lettering is"
+    return f"{len(some)} of {len(whole)} pieces of lettering {'is' if len(some) == 1 else 'are'}"

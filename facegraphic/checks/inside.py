@@ -139,7 +139,7 @@ def _moves(body: Body, others: Sequence[Solid]) -> list[tuple[float, str]]:
     for way, (x, y) in WAYS.items():
         direction = np.array([x, y, 0.0]) @ body.axes
         if (far := _travel(body, others, direction)) <= FURTHEST:
-            found.append((far, f"move {body.hole} {_up(far)} mm {way}"))
+            found.append((far, f'move "{body.hole}" {_up(far)} mm {way}'))
     return found
 
 
@@ -162,7 +162,7 @@ def _away(body: Body, plane: Plane) -> list[tuple[float, str]]:
     for way, (x, y) in WAYS.items():
         along = -float(np.array([x, y, 0.0]) @ body.axes @ np.array(plane.normal))
         if along > 1e-6 and (far := deep / along) <= FURTHEST:
-            found.append((far, f"move {body.hole} {_up(far)} mm {way}"))
+            found.append((far, f'move "{body.hole}" {_up(far)} mm {way}'))
     return found
 
 

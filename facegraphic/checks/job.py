@@ -20,6 +20,7 @@ JobRule = Callable[[Job], Iterator[Finding]]
 def check(job: Job, layouts: Sequence[FaceLayout], draw: Draw) -> list[Finding]:
     """What all rules say of a job. `draw` renders a scene, for those that look at artwork."""
     found = [finding for rule in FACE_RULES for layout in layouts for finding in rule(layout, job.finish)]
+    found += fine.small_to_read(layouts)
     paint = body_paint(job)
     sights = [Sight(layout, job.finish, paint, draw, face_coats(layout, job.coats)) for layout in layouts]
     found += [finding for rule in SIGHT_RULES for sight in sights for finding in rule(sight)]
@@ -68,7 +69,6 @@ FACE_RULES: tuple[FaceRule, ...] = (
     text_too_small,
     fine.strokes_too_fine,
     fine.gaps_too_fine,
-    fine.small_to_read,
     plate.white_beside_strokes,
     places.art_off_face,
     bleed.art_short_of_bleed,

@@ -13,7 +13,7 @@ from facegraphic.cli.order import Order, Told
 from facegraphic.cli.talk import progress
 from facegraphic.errors import Finding, Problem, UserError, nothing_unforeseen
 from facegraphic.output.earlier import places_of
-from facegraphic.output.folder import Edited, write_all, write_together
+from facegraphic.output.folder import Edited, require_place, write_all, write_together
 from facegraphic.output.made import RECORD, REPORT, record
 from facegraphic.pipeline.making import in_silence, make, make_gang, require_sound
 from facegraphic.pipeline.preparing import Prepared, Progress, Wishes, prepare
@@ -57,6 +57,7 @@ def prepared_alone(task: Task) -> Done:
             prepared = task.prepared()
             found = prepared.findings
             require_sound([prepared])
+            require_place(task.folder)
     except UserError as error:
         return Done(found, wrong=tuple(error.problems))
     return Done(found, prepared=prepared)
@@ -139,6 +140,7 @@ class Bench:
                 self._without_sheets(ready, shared)
                 return
             with self.told.wrong():
+                require_place(shared)
                 tell = self._apart(len(tasks))
                 made = make_gang(list(ready.values()), self.wishes, shared.name, tell, run)
                 self.told.findings(shared.name, made.findings)
@@ -168,7 +170,7 @@ class Bench:
         click.echo(what, err=True)
         wishes = replace(self.wishes, kinds=tuple(kind for kind in self.wishes.kinds if kind != "sheet"))
         for path, prepared in ready.items():
-            with self.told.wrong():
+            with self.told.wrong(str(path)):
                 task = self._task(path, wishes)
                 self._tell(task, _written(task, prepared, self.progress))
 
@@ -177,7 +179,7 @@ class Bench:
 
     def _tell(self, task: Task, done: Done) -> None:
         self.told.findings(str(task.path), done.findings)
-        with self.told.wrong():
+        with self.told.wrong(str(task.path)):
             if done.wrong:
                 raise UserError(done.wrong)
             if done.report:

@@ -33,7 +33,7 @@ def check(jobs: tuple[Path, ...], explain: bool, as_json: bool) -> None:
                 earlier = {} if unattended() else places_of(path.with_name(f"{path.stem}-out"))
                 prepared = prepare(path, Wishes(earlier=earlier))
         except UserError as error:
-            complain(error, writes=False)
+            complain(error, "")
             failed = True
             continue
         failed = failed or not prepared.sound

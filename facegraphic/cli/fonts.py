@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from facegraphic.cli.wanted import Folder
 from facegraphic.errors import Problem, UserError, brief, nearest
 from facegraphic.job.reading import read_file
 from facegraphic.lettering.font import Font, FontError
@@ -18,9 +19,7 @@ from facegraphic.stock.limits import limit
 @click.option(
     "--specimen", "name", help="Write a page that shows this font, a name or a TTF or OTF file, as SVG, PNG and PDF."
 )
-@click.option(
-    "--out", type=click.Path(path_type=Path), default=Path(), help="Folder for the page; by default this one."
-)
+@click.option("--out", type=Folder(), default=Path(), help="Folder for the page; by default this one.")
 def fonts(name: str | None, out: Path) -> None:
     """Print the names of the lettering a job can use; any TTF or OTF file can be named by its path instead.
 

@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from facegraphic import __version__
-from facegraphic.cli.talk import complain
+from facegraphic.cli.talk import NOTHING, complain
 from facegraphic.errors import UserError, brief, printable
 
 # What help says of each command: the first sentence of its own help, which a test compares.
@@ -49,7 +49,7 @@ class Commands(click.Group):
         try:
             return super().invoke(ctx)
         except UserError as error:
-            complain(error, writes=ctx.invoked_subcommand not in PRINT_ONLY)
+            complain(error, "" if ctx.invoked_subcommand in PRINT_ONLY else NOTHING)
             sys.exit(error.exit_status)
 
 

@@ -9,7 +9,7 @@ import click
 from facegraphic.cli.config import known_printer, unattended
 from facegraphic.cli.order import Order
 from facegraphic.cli.round import make_all
-from facegraphic.cli.wanted import jobs_argument, some_of
+from facegraphic.cli.wanted import Folder, jobs_argument, some_of
 from facegraphic.pipeline.kinds import FORMATS, KINDS, VIEWS
 from facegraphic.stock.limits import limit
 from facegraphic.stock.tables import papers
@@ -17,7 +17,7 @@ from facegraphic.stock.tables import papers
 
 @click.command(epilog="Example: facegraphic make examples/slow-ferry.toml --format pdf --out print")
 @jobs_argument
-@click.option("--out", type=click.Path(path_type=Path), help="Folder to write to; by default JOB-out beside the job.")
+@click.option("--out", type=Folder(), help="Folder to write to; by default JOB-out beside the job.")
 @click.option("--only", default=",".join(KINDS), **some_of(KINDS), help="What to write.")
 @click.option("--format", "formats", default=",".join(FORMATS), **some_of(FORMATS))
 @click.option(
@@ -59,7 +59,7 @@ def make(jobs: tuple[Path, ...], **options: Any) -> None:
     shared = options["out"] or jobs[0].with_name("gang-out")
     _require_apart([*((path, _folder(path, options["out"], len(jobs) > 1)) for path in jobs)], shared if gang else None)
     forgetful = options["fresh"] or unattended()
-    make_all(Order(options, folders, shared if gang else None, forgetful))
+    make_all(Order(options, folders, shared if gang else None, forgetful), shared)
 
 
 def _require_apart(jobs: list[tuple[Path, Path]], shared: Path | None) -> None:

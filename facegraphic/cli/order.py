@@ -9,11 +9,11 @@ from typing import Any
 
 import click
 
-from facegraphic.cli.talk import complain, tell_findings
+from facegraphic.cli.talk import NOTHING, complain, tell_findings
 from facegraphic.errors import Finding, UserError, printable
 from facegraphic.job.reading import read_file
 from facegraphic.output.earlier import findings_of
-from facegraphic.output.made import MOST_KEPT, REPORT, Now, nothing_new
+from facegraphic.output.made import MOST_KEPT, REPORT, Now, nothing_new, outdated
 
 # The options that bear on what is made.
 ASKED = ("only", "formats", "views", "dpi", "mirror", "paper", "copies", "printer", "apart")
@@ -41,6 +41,10 @@ class Order:
     def nothing_new(self, job: Path) -> bool:
         return self._nothing_new([self.folders[job]], self.asked(job))
 
+    def outdated(self, shared: Path) -> bool:
+        """Whether sheets that these jobs once shared lie there, and no longer show one of them as it is."""
+        return shared not in self.folders.values() and outdated(shared, self.folders, self.now)
+
     @property
     def nothing_new_at_all(self) -> bool:
         return self._nothing_new([*self.folders.values(), *([self.shared] if self.shared else [])], self.asked())
@@ -55,8 +59,8 @@ class Order:
 class Told:
     """Tells what has become of jobs, and remembers it for the end."""
 
-    def __init__(self, quiet: bool, as_json: bool) -> None:
-        self.quiet, self.as_json = quiet, as_json
+    def __init__(self, quiet: bool, as_json: bool, several: bool = False) -> None:
+        self.quiet, self.as_json, self.several = quiet, as_json, several
         self.reports: dict[str, Any] = {}
         self.failed = False
 
@@ -78,13 +82,19 @@ class Told:
         self.made(name, folder, report)
 
     @contextmanager
-    def wrong(self) -> Iterator[None]:
-        """Tell of what is wrong with a job instead of stopping."""
+    def wrong(self, job: str = "") -> Iterator[None]:
+        """Tell of what is wrong instead of stopping: with one job, by whose error others are written all the same."""
         try:
             yield
         except UserError as error:
-            complain(error)
+            complain(error, f"nothing of {printable(job)} was written" if job and self.several else NOTHING)
             self.failed = True
+
+    def outdated(self, shared: Path) -> None:
+        """Sheets that were shared once, and would be printed for those that have been made now."""
+        if not self.quiet:
+            what = "the sheets there are of an earlier run, of these jobs together, and no longer show them as they are"
+            click.echo(f"{printable(str(shared))}: note: {what}; don't print them", err=True)
 
     def close(self) -> None:
         if self.as_json:

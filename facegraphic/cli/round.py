@@ -9,9 +9,12 @@ from typing import Any
 from facegraphic.cli.order import Order, Told
 
 
-def make_all(order: Order) -> None:
-    """Make every job of an order that has anything new. SystemExit(1) if one is wrong."""
-    told = Told(order.options["quiet"], order.options["as_json"])
+def make_all(order: Order, once_shared: Path) -> None:
+    """Make every job of an order that has anything new. SystemExit(1) if one is wrong.
+
+    `once_shared` is where the jobs' common sheets would be, or may be from an earlier run.
+    """
+    told = Told(order.options["quiet"], order.options["as_json"], len(order.folders) > 1)
     if order.shared:
         if order.nothing_new_at_all:
             for path, folder in order.folders.items():
@@ -29,6 +32,8 @@ def make_all(order: Order) -> None:
                 else:
                     told.kept(str(path), folder)
             next(made, None)
+        if order.outdated(once_shared):
+            told.outdated(once_shared)
     told.close()
 
 

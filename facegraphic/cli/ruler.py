@@ -6,6 +6,7 @@ from typing import Any
 import click
 
 from facegraphic.cli.config import VARIABLE, config_folder, known_printer
+from facegraphic.cli.wanted import Folder
 from facegraphic.film.ruler import papers_for_ruler
 from facegraphic.job.model import Printer
 from facegraphic.job.printers import FILE, measured, printer_name, read_printers, with_printer
@@ -39,7 +40,7 @@ def _name(ctx: click.Context, param: click.Parameter, value: str | None) -> str 
 
 
 @click.command(epilog='Example: facegraphic ruler --measured 99.2 100.4 --save "office laser"')
-@click.option("--out", type=click.Path(path_type=Path), help="Folder for the page; by default this one.")
+@click.option("--out", type=Folder(), help="Folder for the page; by default this one.")
 @click.option("--paper", type=click.Choice(papers_for_ruler()), default="A4", show_default=True)
 @click.option("--dpi", type=click.IntRange(72, 2400), default=600, show_default=True, help="Of the PNG.")
 @click.option("--printer", callback=known_printer, help="Write the page corrected for a printer, to see it come true.")

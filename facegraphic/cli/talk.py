@@ -16,12 +16,15 @@ if TYPE_CHECKING:  # a name for the type checker alone: all of the layout would 
 PATIENCE = 2.0  # s
 
 
-def complain(error: UserError, writes: bool = True) -> None:
-    """Tell every problem with its advice; and that nothing was written, where something might have been."""
+NOTHING = "nothing was written"
+
+
+def complain(error: UserError, outcome: str = NOTHING) -> None:
+    """Tell every problem with its advice; and what comes of it, where something might have been written."""
     for problem in error.problems:
         click.echo(str(problem), err=True)
     count = len(error.problems)
-    click.echo(f"{count} problem{'s' if count > 1 else ''}{'; nothing was written' if writes else ''}", err=True)
+    click.echo(f"{count} problem{'s' if count > 1 else ''}{f'; {outcome}' if outcome else ''}", err=True)
 
 
 def tell_notes(notes: Iterable[Problem]) -> None:

@@ -21,6 +21,20 @@ class _JobFile(click.Path):
         return path
 
 
+class Folder(click.Path):
+    """The path of a folder; no name at all, as of a variable that is not set, would be this folder."""
+
+    name = "folder"
+
+    def __init__(self) -> None:
+        super().__init__(path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        if value in ("", b""):
+            self.fail("an empty name; . is this folder", param, ctx)
+        return Path(os.fsdecode(super().convert(value, param, ctx)))
+
+
 jobs_argument = click.argument("jobs", nargs=-1, required=True, type=_JobFile(path_type=Path), metavar="JOB...")
 
 

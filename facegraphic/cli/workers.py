@@ -45,7 +45,7 @@ def pool_of(workers: int, tell: "Progress") -> Iterator[Callable[[Callable[[Any]
     try:
         yield partial(_counted, pools, tell)
     except BrokenProcessPool:
-        complain(UserError(ENDED), writes=False)
+        complain(UserError(ENDED), "")
         raise SystemExit(1) from None
     except BaseException:
         # What they write stands whole or not at all. A pool whose workers are gone drops what waits by itself.

@@ -52,7 +52,7 @@ def read_picture(data: bytes, most: int = MOST_PIXELS) -> Picture:
             raise ValueError(str(error)) from None
         except Exception as error:  # Pillow raises errors of every kind for tags and chunks that are damaged
             told = str(error)[:200] or type(error).__name__
-            raise ValueError(f"the picture is damaged or made to do harm: {told}; save it again") from None
+            raise ValueError(f"the picture is damaged, cut short or holds too much: {told}; save it again") from None
 
 
 def _has_too_many_chunks(data: bytes) -> bool:

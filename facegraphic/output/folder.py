@@ -76,6 +76,19 @@ def write_together(
     return written
 
 
+def require_place(folder: Path, mend: str = ANOTHER_FOLDER) -> None:
+    """UserError where a folder, or one that is to be made, takes no files: better told before anything is drawn."""
+    place = next(path for path in (folder, *folder.absolute().parents) if os.path.lexists(path))
+    try:
+        if not place.is_dir():
+            raise _NoFolder(FileExistsError() if place == folder else NotADirectoryError(), folder)
+        with tempfile.TemporaryFile(dir=place):
+            pass
+    except OSError as error:
+        where = error.place if isinstance(error, _NoFolder) else place
+        raise UserError(Problem(f"cannot write: {error.strerror or error}", mend, str(where))) from None
+
+
 class _NoFolder(OSError):
     """A folder that cannot be made, and why."""
 

@@ -6,7 +6,7 @@ The record is a file of hashes (SHA-256). It may be deleted at any time; then ev
 import json
 import re
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache
 from hashlib import sha256
 from importlib import resources
@@ -94,6 +94,15 @@ class Now(dict[Path, str]):
     def __missing__(self, path: Path) -> str:
         self[path] = hash_of(path, MOST_HASHED)
         return self[path]
+
+
+def outdated(folder: Path, jobs: Iterable[Path], now: Now) -> bool:
+    """Whether what a folder holds was made of one of some jobs as it no longer is."""
+    kept = kept_json(folder / RECORD)
+    read = kept.get("read") if isinstance(kept, dict) else None
+    if not isinstance(read, dict):
+        return False
+    return any(read.get(str(job.absolute()), now[job]) != now[job] for job in jobs)
 
 
 def nothing_new(folder: Path, asked: str, now: Now) -> bool:
