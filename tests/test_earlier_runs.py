@@ -344,3 +344,33 @@ def test_what_was_edited_stays_alone_where_nothing_can_be_written(job: Path, mon
     assert "No space left" in run_here("make", job, *ART).err
     assert art.read_text(encoding="utf-8") == "mine"
     assert not list(art.parent.glob("*.edited*"))
+
+
+@pytest.mark.parametrize("linked", [True, False])
+def test_what_was_edited_is_not_lost_where_a_later_file_cannot_be_written(
+    job: Path, linked: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without second names, on disks that have none, what was replaced by then cannot be put back."""
+    ran(job, "--only", "art", "--format", "svg,pdf")
+    art = job.with_name("job-out") / "top-art.pdf"
+    art.write_bytes(b"mine")
+    real = Path.replace
+
+    def full(path: Path, target: Path) -> Path:
+        if target.name == "report.json":
+            raise OSError(errno.ENOSPC, "No space left on device")
+        return real(path, target)
+
+    def poor(*asked: object) -> None:
+        raise OSError(errno.EPERM, "Operation not permitted")
+
+    monkeypatch.setattr(Path, "replace", full)
+    if not linked:
+        monkeypatch.setattr(Path, "hardlink_to", poor)
+    told = run_here("make", job, "--only", "art", "--format", "svg,pdf").err
+    assert "No space left" in told
+    kept = art.with_name("top-art.edited.pdf")
+    if linked:
+        assert art.read_bytes() == b"mine" and not kept.exists()
+    else:
+        assert kept.read_bytes() == b"mine" and "what was in it is top-art.edited.pdf now" in told

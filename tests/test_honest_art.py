@@ -16,7 +16,7 @@ from helpers.runs import run_apart
 
 from facegraphic.job.drawing_weight import crossings, outline
 from facegraphic.job.drawings import ET, read_drawing
-from facegraphic.output.drawings import cost_of
+from facegraphic.output.drawings import work_of
 
 WIDE = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1000 1000" width="50mm" height="50mm">'
 LIMITED = "import resource; resource.setrlimit(resource.RLIMIT_CPU, (6, 6))"  # 5 s, and 1 to start and write
@@ -138,7 +138,7 @@ def test_a_drawing_that_is_too_much_is_told_by_what_weighs_most(body: str, most:
 
 
 def _work(body: str) -> int:
-    return cost_of(read_drawing(svg(body, WIDE)))
+    return work_of(read_drawing(svg(body, WIDE))).whole
 
 
 def test_area_counts_where_it_is_drawn_and_as_far_as_it_is_seen() -> None:
@@ -189,3 +189,13 @@ def test_a_small_drawing_may_stand_in_thousands_of_tiles(tmp_path: Path) -> None
     lay(tmp_path, ART_JOB + 'fit = "tile"\ntile = 3\n', {"waves.svg": svg(_stipple(20), WIDE)})
     ran = run_apart("make", "job.toml", "--only", "art", "--format", "png", cwd=tmp_path, before=LIMITED)
     assert ran.status == 0, ran.err
+
+
+def test_colours_are_no_figures() -> None:
+    random = Random(4)
+    colours = ["#7e60aa", "#1e1000", "#9e99", *(f"#{random.randrange(1 << 24):06x}" for _ in range(1000))]
+    shapes = "".join(f'<rect width="9" height="9" fill="{colour}" style="stroke:{colour}"/>' for colour in colours)
+    assert read_drawing(svg(f"<style>.a{{fill:#3e77ff}}</style>{shapes}", WIDE)).work > 0
+    for absurd in ('<rect width="7e60"/>', '<path d="M1e30 2#"/>', '<rect style="fill:#7e60aa;x:1e77"/>'):
+        with pytest.raises(ValueError, match="absurd"):
+            read_drawing(svg(absurd, WIDE))

@@ -8,6 +8,7 @@ import math
 import random
 import re
 import xml.etree.ElementTree as ET
+import zlib
 from dataclasses import dataclass, field
 
 from facegraphic.job.path_data import FIGURES
@@ -15,9 +16,7 @@ from facegraphic.stock.limits import step
 
 ELEMENT, ROUND, SEGMENT, ARC = step("element"), step("round"), step("segment"), step("arc")
 STYLE, TEXT, HANDED_DOWN = 5, 10, 50  # characters a step: of a style, of other values, of what elements below get too
-CROSSINGS = step(
-    "crossings"
-)  # pairs of segments that may cross, a step: cairo sorts and splits them, once for each band of rows
+CROSSINGS = step("crossings")  # pairs of segments that may cross: cairo sorts and splits them, in each band of rows
 FEW = 60  # segments of which any may cross any
 TRIED, AT_ONCE = 200, 20  # how many are tried of more, and so many of them at once
 _SEGMENT = re.compile(r"([A-DF-Za-df-z])([^A-DF-Za-df-z]*)")
@@ -123,18 +122,20 @@ def handed_down(node: ET.Element) -> int:
     return given + len(node.get("style", ""))
 
 
-def crossings(segments: list[Bounds], grown: float = 0.0) -> int:
+def crossings(segments: list[Bounds], grown: float = 0.0, few: int = FEW) -> int:
     """About how many pairs of a path's segments may cross: those whose boxes meet. Counted for some, if many.
 
-    Boxes are grown by half a stroke's width on all sides for pairs of strokes that overlap.
+    Boxes are grown by half a stroke's width on all sides for pairs of strokes that overlap. Of a `few`, any may.
     """
     many = len(segments)
-    if many <= FEW:
+    if many <= few:
         return many * many // 2
     import numpy as np  # a while to load, and few drawings have such paths
 
-    left, top, right, bottom = np.array(segments).T + np.array([[-grown], [-grown], [grown], [grown]])
-    tried = np.array(random.Random(many).sample(range(many), min(TRIED, many)))
+    boxes = np.array(segments)
+    left, top, right, bottom = boxes.T + np.array([[-grown], [-grown], [grown], [grown]])
+    # Which are tried depends on all of them, so that nobody can lay just those apart.
+    tried = np.array(random.Random(zlib.crc32(boxes.tobytes())).sample(range(many), min(TRIED, many)))
     meet = 0
     for some in np.array_split(tried, max(1, len(tried) // AT_ONCE)):
         one = some[:, None]

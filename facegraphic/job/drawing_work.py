@@ -28,7 +28,7 @@ MOST_WORK, MOST_GROUPS = limit("art-work"), limit("art-groups")
 HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 LOOKUP = 400  # elements passed in a search for one by its id cost as much as drawing one
 REBUILT = 3  # a gradient that goes back to another is built anew wherever it is used
-STOP = 1  # steps of a stop of a gradient, each time it is built
+STOP = 2  # steps of a stop of a gradient, each time it is built
 _URL = re.compile(
     r"(clip-path|marker[-\w]*|fill|stroke)\s*[:=]\s*(?:['\"]\s*)?url\(\s*['\"]?#([^'\")\s]+)", re.IGNORECASE
 )

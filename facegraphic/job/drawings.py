@@ -52,6 +52,7 @@ _NAMES = ("viewBox", "id", "class", "systemLanguage", "requiredFeatures", "requi
 _HUGE = re.compile(
     r"(?<![\d.#\w])\d{10,}|\d\.?[eE]\+?0*[1-9]\d|(?<![-#.\w])(?:nan|inf|infinity)(?![-\w])", re.IGNORECASE
 )
+_HASH = re.compile(r"#[\w-]+")
 # What the drawing engine would take from a style as if it stood in the drawing itself.
 _NO_STYLE = re.compile(r"(?<![-.#\w])(href|d|points|id|class|style|type)\s*:(?!\w+\s*[,{])", re.IGNORECASE)
 _ODD_COLOUR = re.compile(r"(?<![-\w])(hsla?|hwb|lab|lch|oklab|oklch|color|color-mix|var|env)\s*\(", re.IGNORECASE)
@@ -201,10 +202,16 @@ def _check_sheets(css: str, faults: _Faults) -> None:
     involved = [part for rule in rules for part in rule.rpartition("}")[2].split(",") if len(part.split()) > MOST_STEPS]
     if involved or re.search(r":(not|is|where|has|nth)", css):
         faults.add("a style rule for elements within elements within elements; save it with plain classes")
-    if huge := _HUGE.search(css):
-        faults.add(f"a style with the figure {huge[0][:20]}, which is absurd; mend it, or simplify it")
+    if huge := _huge(css):
+        faults.add(f"a style with the figure {huge}, which is absurd; mend it, or simplify it")
     if any(rule.count(";") > MOST_ATTRIBUTES for rule in rules):
         faults.add(f"a style rule of more than {MOST_ATTRIBUTES} properties; simplify it")
+
+
+def _huge(text: str) -> str:
+    """A figure that is absurd, or "". Colours such as #7e60aa and names are none."""
+    found = _HUGE.search(_HASH.sub("", text))
+    return found[0][:20] if found else ""
 
 
 def _check_attributes(node: ET.Element, faults: _Faults) -> None:
@@ -224,8 +231,8 @@ def _check_attributes(node: ET.Element, faults: _Faults) -> None:
             faults.add(_REFUSED[name])
         elif name not in _KEPT:
             del node.attrib[key]
-        elif name not in _NAMES and (huge := _HUGE.search(value)):
-            faults.add(f"{name} with the figure {huge[0][:20]}, which is absurd; mend it, or simplify it")
+        elif name not in _NAMES and (huge := _huge(value)):
+            faults.add(f"{name} with the figure {huge}, which is absurd; mend it, or simplify it")
         elif name == "d":
             if re.search(r"[(\\@]", value):
                 _check_css(value[:LONGEST_VALUE], faults)

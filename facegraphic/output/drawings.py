@@ -8,15 +8,20 @@ import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 from contextlib import contextmanager
-from functools import lru_cache
 from typing import Any
 
 from facegraphic.errors import Problem, UserError, brief
+from facegraphic.job.art_work import Spot, Work
 from facegraphic.job.image import Drawing
 from facegraphic.output.drawing_cost import Cost, counting
 from facegraphic.output.engine import cairo, cairosvg
+from facegraphic.output.recent import Recent
 
 XLINK_HREF = "{http://www.w3.org/1999/xlink}href"
+Recorded = tuple[Any, float, float, Cost]
+RECORDINGS: Recent[Recorded] = Recent(100 << 20)  # for the next output that shows them
+STEP_BYTES = 105  # of a recording, measured on thousands of circles
+_WHOLE = Spot()
 FINEST = 0.01  # pixels that curves may stray when they are cut to chords
 _REFERENCE = re.compile(r"url\(#([^)]+)\)")
 _SOFT = (b"Gradient", b"<mask", b":mask")
@@ -74,15 +79,19 @@ def recording(drawing: Drawing, inverted: bool = False) -> tuple[Any, float, flo
     return _recording(drawing, inverted)[:3]
 
 
-def cost_of(drawing: Drawing) -> int:
-    """How many steps a drawing comes to, read and drawn once. UserError as above."""
-    return _recording(drawing, False)[3]
+def work_of(drawing: Drawing, spot: Spot = _WHOLE) -> Work:
+    """How many steps a drawing comes to in a place, read and drawn once. UserError as above."""
+    return _recording(drawing, False)[3].work(spot)
 
 
-@lru_cache(maxsize=32)
-def _recording(drawing: Drawing, inverted: bool) -> tuple[Any, float, float, int]:
+def _recording(drawing: Drawing, inverted: bool) -> Recorded:
+    size = len(drawing.svg) + STEP_BYTES * drawing.work
+    return RECORDINGS.get((drawing, inverted), size, lambda: _recorded(drawing, inverted))
+
+
+def _recorded(drawing: Drawing, inverted: bool) -> Recorded:
     engine = cairo()
-    cost = Cost(drawing.name, 1.0, 1.0, drawing.work)
+    cost = Cost(drawing.name, read=drawing.work)
 
     class Patient(engine.Context):  # type: ignore[misc, name-defined]
         """CairoSVG asks for arcs so fine that a few large ones would take gigabytes."""
@@ -94,7 +103,7 @@ def _recording(drawing: Drawing, inverted: bool) -> tuple[Any, float, float, int
         device_units_per_user_units = 1.0
 
         def draw(self, node: Any) -> None:
-            self.context.__class__ = Counting
+            self.context.__class__ = Counting  # CairoSVG makes its context itself
             super().draw(node)
 
         def _create_surface(self, width: float, height: float) -> tuple[Any, float, float]:
@@ -105,7 +114,7 @@ def _recording(drawing: Drawing, inverted: bool) -> tuple[Any, float, float, int
     Counting = counting(Patient, cost)
     with _drawing(drawing):
         drawn = Recorder(_tree(drawing), None, 96, map_rgba=_changed_over if inverted else None)
-    return drawn.cairo, drawn.width, drawn.height, cost.whole
+    return drawn.cairo, drawn.width, drawn.height, cost
 
 
 def svg_elements(drawing: Drawing, prefix: str, inverted: bool = False) -> tuple[list[ET.Element], float, float]:

@@ -70,7 +70,11 @@ def write_together(
             written = moving.all_of(folders)
     except OSError as error:
         place = error.place if isinstance(error, _NoFolder) else moving.place
-        raise UserError(Problem(f"cannot write: {error.strerror or error}", mend, str(place))) from None
+        wrong = [Problem(f"cannot write: {error.strerror or error}", mend, str(place))]
+        for path, kept in moving.rescued.items():
+            what = f"this file had been edited and could not be put back; what was in it is {kept.name} now"
+            wrong.append(Problem(what, "take it from there", str(path)))
+        raise UserError(wrong) from None
     for edited in (*map(Edited, moving.edited), *(Edited(*pair) for pair in moving.rescued.items())):
         tell(edited)
     return written
@@ -232,7 +236,6 @@ class _Moving:
     def _undone(self) -> bool:
         """Put back what stood there; whether all of it does again."""
         whole = True
-        _cleared(self.rescued.values())
         for final in self.begun:
             try:
                 second = self.kept.get(final)
@@ -244,7 +247,19 @@ class _Moving:
                     final.unlink(missing_ok=True)
             except OSError:
                 whole = False
+        # What was edited stays under its other name where it is no longer in its own place.
+        back = {path: kept for path, kept in self.rescued.items() if _alike(path, kept)}
+        _cleared(back.values())
+        self.rescued = {path: kept for path, kept in self.rescued.items() if path not in back}
         return whole
+
+
+def _alike(one: Path, other: Path) -> bool:
+    """Whether two files surely hold the same."""
+    try:
+        return one.samefile(other) or one.read_bytes() == other.read_bytes()
+    except OSError:
+        return False
 
 
 def _cleared(paths: Iterable[Path]) -> bool:

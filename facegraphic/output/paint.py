@@ -23,7 +23,7 @@ BLACK, WHITE = "#000000", "#ffffff"
 COARSE = 0.7  # pixels that a pixel of a stencil is wide, below which it is no longer shown dot by dot
 AT_ONCE = 1 << 20  # pixels of a picture that are worked on at once: beside the picture they take little memory
 MOST_BYTEWISE = 1 << 24  # pixels of a stencil that are held one byte each
-_SURFACES: Recent[Any] = Recent(128 << 20)  # of pictures and stencils, for the next output that shows them
+_SURFACES: Recent[Any] = Recent(256 << 20)  # of pictures and stencils, for the next output that shows them
 
 
 @dataclass(frozen=True)
@@ -168,7 +168,7 @@ def _on_pixels(context: Any) -> bool:
 
 
 def _stencil(stencil: Stencil, bytewise: bool) -> Any:
-    size = stencil.height * stencil.width // (1 if bytewise else 8)
+    size = len(stencil.bits) + stencil.height * stencil.width // (1 if bytewise else 8)
     return _SURFACES.get((stencil, bytewise), size, lambda: _stencil_surface(stencil, bytewise))
 
 
@@ -226,7 +226,7 @@ _ENGINE = Engine(_drawn, _inside)
 
 
 def _pixels(picture: Picture) -> Any:
-    return _SURFACES.get(picture, len(picture.pixels), lambda: _pixel_surface(picture))
+    return _SURFACES.get(picture, 2 * len(picture.pixels), lambda: _pixel_surface(picture))
 
 
 def _pixel_surface(picture: Picture) -> Any:

@@ -15,8 +15,13 @@ class Recent(Generic[T]):
         self._kept: dict[Hashable, tuple[int, T]] = {}
         self._lock = threading.Lock()
 
+    def clear(self) -> None:
+        """Keep nothing any longer."""
+        with self._lock:
+            self._kept.clear()
+
     def get(self, key: Hashable, size: int, make: Callable[[], T]) -> T:
-        """The value of a key, made if need be; `size` is what it takes, in bytes."""
+        """The value of a key, made if need be; `size` is what both take, in bytes."""
         with self._lock:
             kept = self._kept.pop(key, None)
         value = kept[1] if kept else make()

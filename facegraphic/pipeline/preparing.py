@@ -21,7 +21,7 @@ from facegraphic.layout.face import lay_out
 from facegraphic.layout.model import FaceLayout
 from facegraphic.masks.cut import CutMask, cut_masks
 from facegraphic.masks.plugs import Plug, plugs
-from facegraphic.output.drawings import cost_of, is_black_and_white
+from facegraphic.output.drawings import is_black_and_white, work_of
 from facegraphic.output.png import render
 from facegraphic.pipeline.kinds import FORMATS, KINDS, VIEWS
 from facegraphic.pipeline.masking import mask_pieces, mask_sheet
@@ -95,7 +95,7 @@ def laid_out(job: Job, wishes: Wishes | None = None, place: Placer | None = None
     # Drawings that the engine cannot read, or that take too long, are told before anything else is done.
     heavy = [
         Problem(what, mend, job.file, key=key_text(place))
-        for place, what, mend in faults(job.faces, job.finish, cost_of)
+        for place, what, mend in faults(job.faces, job.finish, work_of)
     ]
     if heavy:
         raise UserError(heavy)

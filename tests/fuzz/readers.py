@@ -8,10 +8,11 @@ from fontTools.misc.transform import Transform
 
 from facegraphic.drill.model import Reading
 from facegraphic.drill.read import read_holes
-from facegraphic.errors import UserError
+from facegraphic.errors import Problem, UserError
 from facegraphic.film.face import art_scene
 from facegraphic.geometry.path import Box, Path
 from facegraphic.geometry.shapes import rectangle
+from facegraphic.job.art_work import MOST_WORK
 from facegraphic.job.files import Files
 from facegraphic.job.image import Drawing, Picture, Screen
 from facegraphic.job.load import load_job
@@ -22,7 +23,7 @@ from facegraphic.job.scans import scan_dpi, scan_pixels
 from facegraphic.lettering.font import Font
 from facegraphic.lettering.text import Style, set_block
 from facegraphic.output.dots import settled
-from facegraphic.output.drawings import _recording, is_black_and_white, recording
+from facegraphic.output.drawings import RECORDINGS, is_black_and_white, work_of
 from facegraphic.output.png import png_bytes
 from facegraphic.output.svg import svg_bytes
 from facegraphic.pipeline.preparing import Prepared, prepare_job
@@ -95,7 +96,9 @@ def read_art(data: bytes) -> object:
 
 def _draw(drawing: Drawing) -> None:
     """The drawing on a page of its own, in every way that pages with artwork are written."""
-    recording(drawing)  # first, as the program does: it counts what drawing comes to
+    work = work_of(drawing)  # first, as the program does
+    if work.whole > MOST_WORK:
+        raise UserError(Problem(f"it comes to {work.whole} steps, most of it by its {work.most}", work.mend))
     is_black_and_white(drawing)
     place = Transform(PAGE, 0, 0, PAGE, -PAGE / 2, -PAGE / 2)
     whole = rectangle(Box(-PAGE / 2, -PAGE / 2, PAGE / 2, PAGE / 2))
@@ -106,7 +109,7 @@ def _draw(drawing: Drawing) -> None:
                 afresh()
                 write(scene)
     finally:
-        _recording.cache_clear()
+        RECORDINGS.clear()
         settled.cache_clear()
 
 

@@ -1,0 +1,100 @@
+"""Paths as cairo contexts have them: how long they are, what they may cover, and where that lies."""
+
+import itertools
+import math
+from collections.abc import Iterator, Sequence
+from typing import Any, NamedTuple
+
+Box = tuple[float, float, float, float]  # left, top, right, bottom
+Point = tuple[float, float]
+
+FAR = 0.02  # chords of a curve far outside the drawing, beside those in it
+CURVED = 4  # points that a curve counts as in a clip: cairo cuts it to chords, SVG and PDF write its control points
+
+
+class Line(NamedTuple):
+    """A path as it is asked for, in its own units: the boxes of its pieces with their control points, and how long they
+    are together; how much of that is straight or curved, no piece longer than can be seen; and the most that it covers.
+    """
+
+    boxes: list[Box]
+    long: float
+    straight: float
+    curved: float
+    area: float
+
+
+def _pieces(context: Any) -> Iterator[tuple[Point, list[Point]]]:
+    """The pieces of a context's path: where its part began, and its points from end to end with control points between.
+
+    All but moves, which draw nothing.
+    """
+    here = start = (0.0, 0.0)
+    for kind, points in context.copy_path():
+        if not kind:
+            here = start = points
+            continue
+        ends = points or start
+        corners = [here, *zip(ends[::2], ends[1::2], strict=True)]
+        yield start, corners
+        here = corners[-1]
+
+
+def line_of(context: Any, most: float) -> Line:
+    """A context's path; no piece counts as longer than `most`."""
+    boxes: list[Box] = []
+    long = straight = curved = area = 0.0
+    for start, corners in _pieces(context):
+        box = _around(corners)
+        boxes.append(box)
+        piece = sum(math.dist(one, other) for one, other in itertools.pairwise(corners))
+        long += piece
+        # What a path runs round lies in the triangles over the chords of its pieces, from where it began, and between
+        # curves and their chords: those lie in the boxes of their control points.
+        area += _triangle(start, corners[0], corners[-1])
+        if len(corners) > 2:
+            # What lies far outside is cut to chords as well, if to fewer.
+            curved += min(piece, most) if piece <= most or not most else most * max(1.0, FAR * math.sqrt(piece / most))
+            area += (box[2] - box[0]) * (box[3] - box[1])
+        else:
+            straight += min(piece, most)
+    return Line(boxes, long, straight, curved, area)
+
+
+def clip_boxes(context: Any) -> tuple[list[Box], int]:
+    """The boxes of the pieces of a context's path, on the drawing, and how many points they come to."""
+    found = [[context.user_to_device(*corner) for corner in corners] for _, corners in _pieces(context)]
+    return [_around(corners) for corners in found], sum(CURVED if len(corners) > 2 else 1 for corners in found)
+
+
+def is_rectangle(boxes: Sequence[Box]) -> bool:
+    """Whether a path of such pieces is an upright rectangle, or nothing, which costs a clip nothing."""
+    return len(boxes) <= 5 and all(left == right or top == bottom for left, top, right, bottom in boxes)
+
+
+def all_around(boxes: Sequence[Box], by: float = 0.0) -> Box:
+    """The box around some, grown on all sides."""
+    lefts, tops, rights, bottoms = zip(*boxes, strict=True)
+    return min(lefts) - by, min(tops) - by, max(rights) + by, max(bottoms) + by
+
+
+def on_device(context: Any, box: Box) -> Box:
+    """The box on the drawing around a box in a context's own units."""
+    return _around([context.user_to_device(x, y) for x in box[::2] for y in box[1::2]])
+
+
+def stretch(context: Any) -> tuple[float, float]:
+    """How many times lengths grow at most, and areas, from a context's own units to the drawing's."""
+    (a, b), (c, d) = context.user_to_device_distance(1, 0), context.user_to_device_distance(0, 1)
+    squares, times = a * a + b * b + c * c + d * d, abs(a * d - b * c)
+    # The larger of the two singular values of the matrix.
+    return math.sqrt((squares + math.sqrt(max(0.0, squares * squares - 4 * times * times))) / 2), times
+
+
+def _around(corners: Sequence[Point]) -> Box:
+    xs, ys = zip(*corners, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def _triangle(one: Point, two: Point, three: Point) -> float:
+    return abs((two[0] - one[0]) * (three[1] - one[1]) - (three[0] - one[0]) * (two[1] - one[1])) / 2
