@@ -124,7 +124,7 @@ def test_what_is_light_beside_it_is_taken() -> None:
     for body in (
         CLIP.format(f'<path d="{STAR}"/>', PLAIN * 9),
         REPEATED.format("pad") + FULL.replace("#g", "#l") * 60,
-        ROUND.format(apart, "round").replace("600", "20") * 700,
+        ROUND.format(apart, "round").replace("600", "20") * 300,
         '<g opacity=".5"><circle r="1"/><circle cx="9" r="1"/></g>' * 260,
     ):
         assert work(body).whole < MOST_WORK

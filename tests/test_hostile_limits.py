@@ -330,7 +330,7 @@ TAKEN: list[tuple[str, Bytes]] = [
         ),
     ),
     ("radial gradients over all", lambda: svg(GRADIENTS + FULL.format(' fill="url(#g)"') * 68)),
-    ("colours over all", lambda: svg(FULL.format(' fill="#123" fill-opacity="0.5"') * 1400)),
+    ("colours over all", lambda: svg(FULL.format(' fill="#123" fill-opacity="0.5"') * 1390)),
     ("a thick stroke of 4000 pieces", lambda: svg(_thick(4000, 18))),
     ("a thick walk", lambda: svg(_walk(90_000))),
     ("a stroke of 60,000 pieces", lambda: svg(_scribble(600).replace("<path", '<path fill="none"') * 100)),

@@ -97,7 +97,7 @@ class Cost:
         """Count some steps. UserError once there are more than are taken anywhere."""
         self.steps[kind] += steps if steps == steps else math.inf
         if self.read + sum(self.steps.values()) > MOST_WORK:
-            worst = max(self.steps, key=lambda kind: self.steps[kind])
+            worst = self.work(Spot()).most
             what = "the artwork holds more than can be drawn: "
             what += f"it comes to over {MOST_WORK} steps, most of it by its {worst}"
             raise UserError(Problem(what, MEND[worst], self.name))
@@ -143,10 +143,9 @@ class Cost:
         # Pieces that are longer than the stroke is wide were counted where they cross, when the drawing was read.
         short = sum(max(box[2] - box[0], box[3] - box[1]) < wide for box in line.boxes) / len(line.boxes)
         most = len(line.boxes) ** 2 / 2
-        times = (short * _corners(context, share) + dense * dense - 1) / CROSSINGS
-        if len(line.boxes) > 1 and times:
-            met = crossings(line.boxes, wide / 2, 0) if most * times > FEW else most
-            self.add("strokes that overlap", met * times)
+        times = (short + dense * dense - 1) / CROSSINGS
+        met = crossings(line.boxes, wide / 2, 0) if most * times > FEW else most
+        self.add("strokes that overlap", met * times + len(line.boxes) * _corners(context, share))
 
     def filled(self, context: Any) -> None:
         """Count what is painted all over the clip: a group that has been closed, or else whatever is the source."""
@@ -223,14 +222,14 @@ def _stroke(context: Any, line: Line, wide: float) -> tuple[float, float]:
 
 
 def _corners(context: Any, share: float) -> float:
-    """How many times more a stroke's pieces cross by the corners of round joins and caps, the more the wider it is.
+    """Steps of a round join or cap, which has the more corners the wider it is.
 
     `share` is how wide the stroke is beside the drawing's side.
     """
     engine = cairo()
     joins, caps = context.get_line_join(), context.get_line_cap()
     is_round = joins == engine.LINE_JOIN_ROUND or caps == engine.LINE_CAP_ROUND
-    return max(1.0, step("rounds") * math.sqrt(share)) if is_round else 1.0
+    return step("rounds") * math.sqrt(share) if is_round else 0.0
 
 
 def counting(base: type[Any], cost: Cost) -> type[Any]:
