@@ -100,6 +100,9 @@ HEAVY = {
     "tips": (
         '<path d="M-600 490L-500 500L-600 510" fill="none" stroke="url(#g)" stroke-width="900"'
         ' stroke-miterlimit="9999"/>' * 90, "painted area"),
+    "short pieces of a wide stroke": (
+        f'<path d="M0 500{"l.01 9l.01-9" * 4000}" fill="none" stroke="#000" stroke-width="600"/>',
+        "strokes that overlap"),
     "round caps": (ROUND.format(DOTS, "round") * 700, "strokes that overlap"),
     "groups": ('<g opacity=".5"><circle r="1"/>' * 60 + "</g>" * 60, "groups with an opacity"),
     "groups in groups": ('<g opacity=".9">' * 20 + FULL * 30 + "</g>" * 20, "painted area"),
