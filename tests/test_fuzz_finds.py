@@ -98,6 +98,12 @@ FINDS = [
         svg('<path d="M0 0' + "L40 9L3 40L9 0" * 60 + '" stroke="#000" stroke-width="4" stroke-dasharray=".1"/>'),
         "refused",
     ),
+    # A gradient on a line that is level but for a rounding, which the drawing engine takes for a want of memory.
+    (
+        "art",
+        svg('<linearGradient id="h"><stop/></linearGradient><path d="M0 0L5 1e-9 9 0" stroke="url(#h)"/>'),
+        "values",
+    ),
     # Integers that Python does not write out for their length.
     ("printers", b"[printer]\nup = 1\na = 0x" + b"9" * 5000, "refused"),
     # An area whose outline crosses itself by a rounding once it is turned onto the page.

@@ -86,9 +86,13 @@ def on_device(context: Any, box: Box) -> Box:
 def stretch(context: Any) -> tuple[float, float]:
     """How many times lengths grow at most, and areas, from a context's own units to the drawing's."""
     (a, b), (c, d) = context.user_to_device_distance(1, 0), context.user_to_device_distance(0, 1)
-    squares, times = a * a + b * b + c * c + d * d, abs(a * d - b * c)
-    # The larger of the two singular values of the matrix.
-    return math.sqrt((squares + math.sqrt(max(0.0, squares * squares - 4 * times * times))) / 2), times
+    return longest(a, b, c, d), abs(a * d - b * c)
+
+
+def longest(a: float, b: float, c: float, d: float) -> float:
+    """How many times a matrix makes lengths grow at most: the larger of its two singular values."""
+    squares, times = a * a + b * b + c * c + d * d, a * d - b * c
+    return math.sqrt((squares + math.sqrt(max(0.0, squares * squares - 4 * times * times))) / 2)
 
 
 def _around(corners: Sequence[Point]) -> Box:

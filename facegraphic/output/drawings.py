@@ -13,6 +13,7 @@ from typing import Any
 from facegraphic.errors import Problem, UserError, brief
 from facegraphic.job.art_work import Spot, Work
 from facegraphic.job.image import Drawing
+from facegraphic.output.cairo_context import drawing_context
 from facegraphic.output.drawing_cost import Cost, counting
 from facegraphic.output.engine import cairo, cairosvg
 from facegraphic.output.recent import Recent
@@ -22,7 +23,6 @@ Recorded = tuple[Any, float, float, Cost]
 RECORDINGS: Recent[Recorded] = Recent(100 << 20)  # for the next output that shows them
 STEP_BYTES = 105  # of a recording, measured on thousands of circles
 _WHOLE = Spot()
-FINEST = 0.01  # pixels that curves may stray when they are cut to chords
 _REFERENCE = re.compile(r"url\(#([^)]+)\)")
 _SOFT = (b"Gradient", b"<mask", b":mask")
 # Opacity of whole groups; that of fills and strokes comes with their colours.
@@ -93,12 +93,6 @@ def _recorded(drawing: Drawing, inverted: bool) -> Recorded:
     engine = cairo()
     cost = Cost(drawing.name, read=drawing.work)
 
-    class Patient(engine.Context):  # type: ignore[misc, name-defined]
-        """CairoSVG asks for arcs so fine that a few large ones would take gigabytes."""
-
-        def set_tolerance(self, tolerance: float) -> None:
-            super().set_tolerance(max(tolerance, FINEST))
-
     class Recorder(cairosvg().surface.Surface):  # type: ignore[misc]
         device_units_per_user_units = 1.0
 
@@ -111,7 +105,7 @@ def _recorded(drawing: Drawing, inverted: bool) -> Recorded:
             extents = (0.0, 0.0, width, height)
             return engine.RecordingSurface(engine.CONTENT_COLOR_ALPHA, extents), width, height
 
-    Counting = counting(Patient, cost)
+    Counting = counting(drawing_context(), cost)
     with _drawing(drawing):
         drawn = Recorder(_tree(drawing), None, 96, map_rgba=_changed_over if inverted else None)
     return drawn.cairo, drawn.width, drawn.height, cost
@@ -120,9 +114,15 @@ def _recorded(drawing: Drawing, inverted: bool) -> Recorded:
 def svg_elements(drawing: Drawing, prefix: str, inverted: bool = False) -> tuple[list[ET.Element], float, float]:
     """A drawing as plain SVG elements with ids that begin with `prefix`, and its width and height in their units."""
     out = io.BytesIO()
+    Context = drawing_context()
+
+    class Writer(cairosvg().surface.SVGSurface):  # type: ignore[misc]
+        def draw(self, node: Any) -> None:
+            self.context.__class__ = Context
+            super().draw(node)
+
     with _drawing(drawing):
-        change = _changed_over if inverted else None
-        cairosvg().surface.SVGSurface(_tree(drawing), out, 96, map_rgba=change).finish()
+        Writer(_tree(drawing), out, 96, map_rgba=_changed_over if inverted else None).finish()
     root = ET.fromstring(out.getvalue())
     # Cairo counts on through a whole process; by their order, ids do not tell what was drawn before.
     found = [node.attrib["id"] for node in root.iter() if "id" in node.attrib]
