@@ -16,6 +16,7 @@ from facegraphic.geometry.path import FLATNESS_MM, Path, Ring, Segment
 Points = npt.NDArray[np.float64]
 
 GRID_MM = 1e-9
+LEAST = 1e-300  # the area of a face in which a point can be named
 AT_ONCE = 1000  # points that are looked at together
 NEEDLE = 10.0  # corners sharper than about 11 degrees lose their tips where necks are taken out
 
@@ -42,10 +43,11 @@ def filled(rings: Sequence[Ring], rule: str = "nonzero") -> BaseGeometry:
     if rule == "nonzero" and (alike := _all_one_way(rings)) is not None:
         return alike
     network = unary_union([LineString([*ring, ring[0]]) for ring in rings])
-    faces = list(polygonize(network))
+    faces = [face for face in polygonize(network) if face.area > LEAST]
     turns = _windings(rings, shapely.get_coordinates(shapely.point_on_surface(faces)))
     inside = turns % 2 != 0 if rule == "evenodd" else turns != 0
-    return unary_union([face for face, kept in zip(faces, inside.tolist(), strict=True) if kept])
+    # Faces of one network meet edge on edge, which is all that a union of them has to know.
+    return shapely.coverage_union_all([face for face, kept in zip(faces, inside.tolist(), strict=True) if kept])
 
 
 def _all_one_way(rings: Sequence[Ring]) -> BaseGeometry | None:

@@ -115,12 +115,15 @@ def _read(drawing: Drawing, stretched: float) -> Painted:
     width, height = drawing.size
     page = shapely.box(0, 0, width / PX, height / PX)
     try:
-        area = shapely.union_all(found.areas)
+        area = _together(found.areas).intersection(page)
     except shapely.errors.GEOSException:  # turned onto the page, an outline crosses itself by a rounding
-        area = shapely.union_all([areal(shapely.make_valid(area)) for area in found.areas])
-    area = area.intersection(page)
+        area = _together([areal(shapely.make_valid(area)) for area in found.areas]).intersection(page)
     area = shapely.affinity.affine_transform(area, (PX, 0, 0, -PX, -width / 2, height / 2))
     return Painted(drawing.name, areal(area), tuple(_told(what, who) for what, who in found.notes.items()))
+
+
+def _together(areas: list[BaseGeometry]) -> BaseGeometry:
+    return areas[0] if len(areas) == 1 else shapely.union_all(areas)
 
 
 def _refuse(drawing: Drawing, shapes: list[Any]) -> None:

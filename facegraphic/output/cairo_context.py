@@ -20,30 +20,20 @@ def drawing_context() -> type[Any]:
             """CairoSVG asks for arcs so fine that a few large ones would take gigabytes."""
             super().set_tolerance(max(tolerance, FINEST))
 
-        def fill(self) -> None:
-            _unsqueeze(self)
-            super().fill()
+        def set_source(self, source: Any) -> None:
+            """Take a gradient's last colour where it is squeezed to nothing, as on a line level but for a rounding.
 
-        def fill_preserve(self) -> None:
-            _unsqueeze(self)
-            super().fill_preserve()
-
-        def stroke(self) -> None:
-            _unsqueeze(self)
-            super().stroke()
+            Cairo would say that memory has run out. Of a vector without length SVG 1.1 takes it too (13.2.2).
+            """
+            if isinstance(source, engine.Gradient) and _squeezed(self, source):
+                stops = source.get_color_stops()
+                self.set_source_rgba(*(stops[-1][1:] if stops else (0, 0, 0, 0)))
+            else:
+                super().set_source(source)
 
     return DrawingContext
 
 
-def _unsqueeze(context: Any) -> None:
-    """Take a gradient's last colour where it is squeezed to nothing, as on a line that is level but for a rounding.
-
-    Cairo would say that memory has run out. (Of a vector without length SVG 1.1, 13.2.2, has the last colour as well.)
-    """
-    source = context.get_source()
-    if not isinstance(source, cairo().Gradient):
-        return
-    xx, yx, xy, yy, _, _ = source.get_matrix().as_tuple()
-    if longest(xx, yx, xy, yy) * THINNEST > stretch(context)[0]:
-        stops = source.get_color_stops()
-        context.set_source_rgba(*(stops[-1][1:] if stops else (0, 0, 0, 0)))
+def _squeezed(context: Any, gradient: Any) -> bool:
+    xx, yx, xy, yy, _, _ = gradient.get_matrix().as_tuple()
+    return longest(xx, yx, xy, yy) * THINNEST > stretch(context)[0]
