@@ -16,7 +16,7 @@ from facegraphic.geometry.path import FLATNESS_MM, Path, Ring, Segment
 Points = npt.NDArray[np.float64]
 
 GRID_MM = 1e-9
-LEAST = 1e-300  # the area of a face in which a point can be named
+LEAST = 1e-15  # of the largest figure of a shape: less is a rounding, which no face needs to be found for
 AT_ONCE = 1000  # points that are looked at together
 NEEDLE = 10.0  # corners sharper than about 11 degrees lose their tips where necks are taken out
 
@@ -42,12 +42,28 @@ def filled(rings: Sequence[Ring], rule: str = "nonzero") -> BaseGeometry:
         return single
     if rule == "nonzero" and (alike := _all_one_way(rings)) is not None:
         return alike
+    rings = _plain(rings)
     network = unary_union([LineString([*ring, ring[0]]) for ring in rings])
-    faces = [face for face in polygonize(network) if face.area > LEAST]
+    faces = list(polygonize(network))
     turns = _windings(rings, shapely.get_coordinates(shapely.point_on_surface(faces)))
     inside = turns % 2 != 0 if rule == "evenodd" else turns != 0
-    # Faces of one network meet edge on edge, which is all that a union of them has to know.
-    return shapely.coverage_union_all([face for face, kept in zip(faces, inside.tolist(), strict=True) if kept])
+    return _joined([face for face, kept in zip(faces, inside.tolist(), strict=True) if kept])
+
+
+def _plain(rings: Sequence[Ring]) -> list[Ring]:
+    """Rings with nought for figures that are less than a rounding of the largest."""
+    arrays = [np.asarray(ring, dtype=float) for ring in rings]
+    least = LEAST * max(float(np.abs(ring).max()) for ring in arrays)
+    return [list(map(tuple, np.where(np.abs(ring) < least, 0.0, ring).tolist())) for ring in arrays]
+
+
+def _joined(faces: Sequence[BaseGeometry]) -> BaseGeometry:
+    """Faces of one network as one region: they meet edge on edge, which makes it quick, but for a rounding."""
+    try:
+        joined = shapely.coverage_union_all(faces)
+    except shapely.errors.GEOSException:
+        return unary_union(faces)
+    return joined if joined.is_valid else unary_union(faces)
 
 
 def _all_one_way(rings: Sequence[Ring]) -> BaseGeometry | None:
