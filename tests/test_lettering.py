@@ -17,7 +17,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from facegraphic.geometry.path import Box
-from facegraphic.lettering.font import Font, FontError, scripts
+from facegraphic.lettering.directory import FontError
+from facegraphic.lettering.font import Font, scripts
 from facegraphic.lettering.library import DEFAULT_FONT, load_named, named_fonts
 from facegraphic.lettering.text import Align, Style, line_length, set_block
 

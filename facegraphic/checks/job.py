@@ -82,10 +82,22 @@ FACE_RULES: tuple[FaceRule, ...] = (
     *measured.RULES,
 )
 SIGHT_RULES: tuple[SightRule, ...] = (colour.contrasts, colour.inks_alike, colour.ground_unlike_paint)
+
+
+def font_damaged(job: Job) -> Iterator[Finding]:
+    """A font whose file is not as it was written may have letters wrong or missing, which nothing else would tell."""
+    named = [job.finish.font, *(text.font for face in job.faces for text in face.texts if text.font)]
+    for font in dict.fromkeys(named):
+        if font.damage:
+            remedy = "get the file anew; facegraphic fonts --specimen shows what it has"
+            yield Finding("font-damaged", "warning", font.damage, remedy)
+
+
 JOB_RULES: tuple[JobRule, ...] = (
     inside.parts_meet_inside,
     inside.part_meets_box,
     inside.part_meets_board,
     inside.board_meets_box,
     mirror_overridden,
+    font_damaged,
 )

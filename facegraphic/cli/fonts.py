@@ -5,10 +5,12 @@ from pathlib import Path
 
 import click
 
+from facegraphic.cli.talk import tell_notes
 from facegraphic.cli.wanted import Folder
 from facegraphic.errors import Problem, UserError, brief, nearest
 from facegraphic.job.reading import read_file
-from facegraphic.lettering.font import Font, FontError
+from facegraphic.lettering.directory import FontError
+from facegraphic.lettering.font import Font
 from facegraphic.lettering.library import DEFAULT_FONT, load_named, named_fonts, symbol_font, symbols
 from facegraphic.output.folder import write_all
 from facegraphic.pipeline.pages import make_specimen
@@ -30,7 +32,10 @@ def fonts(name: str | None, out: Path) -> None:
             click.echo(f"{known}  (default)" if known == DEFAULT_FONT else known)
         click.echo("\nSymbols, in any text as {name}:\n" + textwrap.fill(", ".join(symbols()), 100), err=True)
         return
-    for path in write_all(out, make_specimen(_font(name))):
+    font = _font(name)
+    if font.damage:
+        tell_notes([Problem(font.damage, "get the file anew", name)])
+    for path in write_all(out, make_specimen(font)):
         click.echo(path)
 
 

@@ -36,7 +36,7 @@ from facegraphic.stock.tables import papers
 @click.option(
     "--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="How many jobs are made at a time."
 )
-@click.option("--fresh", is_flag=True, help="Make all anew, and place labels wherever they stood in the last run.")
+@click.option("--fresh", is_flag=True, help="Make all anew; labels needn't stay where the last run has put them.")
 @click.option("--quiet", is_flag=True, help="No findings, no progress; errors still.")
 @click.option("--json", "as_json", is_flag=True, help="Print each job's report as JSON.")
 def make(jobs: tuple[Path, ...], **options: Any) -> None:

@@ -13,7 +13,8 @@ from facegraphic.job.image import Drawing, Picture
 from facegraphic.job.model import Painted
 from facegraphic.job.reader import Table, shown
 from facegraphic.job.reading import read_file
-from facegraphic.lettering.font import Font, FontError
+from facegraphic.lettering.directory import FontError
+from facegraphic.lettering.font import Font
 from facegraphic.lettering.library import load_named, named_fonts, symbol_font
 from facegraphic.stock.limits import limit
 

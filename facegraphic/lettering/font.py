@@ -14,10 +14,10 @@ from fontTools.unicodedata import script as script_of
 from facegraphic.errors import Problem, UserError, brief
 from facegraphic.geometry.crowds import crossing
 from facegraphic.geometry.path import Path, PathPen
+from facegraphic.lettering.directory import FontError, check_tables, damaged
 from facegraphic.stock.limits import limit
 
 FIGURES = "figures"
-MOST_TABLES, MOST_CHARACTERS_BYTES = limit("font-tables"), limit("font-characters-bytes")
 MOST_SEGMENTS, MOST_GLYPHS = limit("glyph-points"), limit("glyphs-of-line")
 MOST_CROSSINGS = limit("glyph-crossings")
 FEW = 75  # segments, of which no number of pairs is too many
@@ -51,34 +51,6 @@ def scripts(text: str, figures_apart: bool = False) -> list[tuple[str, int, str]
         else:
             found.append((script, index, character))
     return found
-
-
-class FontError(ValueError):
-    """The bytes are not a font that can be used; the message says why."""
-
-
-def check_tables(data: bytes) -> None:
-    """Look through a font's directory before anything is read. FontError for what is no font with outlines."""
-    if data[:4] not in (b"\0\1\0\0", b"OTTO", b"true", b"ttcf"):
-        raise FontError("not a TTF or OTF file")
-    start = 0
-    if data[:4] == b"ttcf":
-        if len(data) < 16:
-            raise FontError("the file is cut short")
-        start = int.from_bytes(data[12:16])
-    count = int.from_bytes(data[start + 4 : start + 6])
-    if not 0 < count <= MOST_TABLES or len(data) < start + 12 + 16 * count:
-        raise FontError(f"its directory is damaged: {count} tables")
-    sizes: dict[bytes, int] = {}
-    for row in range(start + 12, start + 12 + 16 * count, 16):
-        tag, at, size = data[row : row + 4], int.from_bytes(data[row + 8 : row + 12]), data[row + 12 : row + 16]
-        sizes[tag] = int.from_bytes(size)
-        if at + sizes[tag] > len(data):
-            raise FontError(f"the file is cut short: its table {tag.decode('latin-1')!r} ends beyond it")
-    if not sizes.keys() & {b"glyf", b"CFF ", b"CFF2"}:
-        raise FontError("it has no outlines (perhaps bitmaps only)")
-    if sizes.get(b"cmap", 0) > MOST_CHARACTERS_BYTES:
-        raise FontError(f"its table of characters has more than {MOST_CHARACTERS_BYTES} bytes")
 
 
 @dataclass(frozen=True)
@@ -119,6 +91,15 @@ class Font:
     def __reduce__(self) -> Any:
         """A font goes to another process as its file: what HarfBuzz has made of it cannot."""
         return Font, (self.name, self._data, self._symbols)
+
+    @cached_property
+    def damage(self) -> str:
+        """What is wrong with its file, which can be read all the same; "" if nothing is."""
+        if not (tables := damaged(self._data)):
+            return ""
+        do = f"table{'s do' if len(tables) > 1 else ' does'}"
+        told = f'the font "{self.name}" is damaged: its {" and ".join(tables)} {do} not add up'
+        return f"{told}; letters may be wrong or missing"
 
     @cached_property
     def units_per_em(self) -> int:
