@@ -23,7 +23,7 @@ from facegraphic.stock.limits import limit
 )
 @click.option("--out", type=Folder(), default=Path(), help="Folder for the page; by default this one.")
 def fonts(name: str | None, out: Path) -> None:
-    """Print the names of the lettering a job can use; any TTF or OTF file can be named by its path instead.
+    """Print the names of the lettering a job can use. A TTF or OTF file can be named by its path.
 
     With --specimen, write a page with the font's sizes, characters and symbols, reversed, and a ladder for toner.
     """

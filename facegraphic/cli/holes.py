@@ -81,7 +81,9 @@ def _length(ctx: click.Context, param: click.Parameter, value: str | None) -> fl
 @click.option("--free", is_flag=True, help="Lay the holes on the job's wherever they fit, whatever the outline says.")
 @click.option("--json", "as_json", is_flag=True, help="Print all that is known as JSON.")
 def holes(file: Path, **options: Any) -> None:
-    """Print the hole positions of FILE as a table: id, x, y and d in mm, x to the right and y up.
+    """Print the hole positions of FILE as a table.
+
+    Its columns are id, x, y and d in mm, x to the right and y up.
 
     FILE is a hole table (CSV, TSV), an NC drill file (Excellon), a DXF or an SVG, or a scan or photo of the drilled
     face, told by what it holds. What is no round hole (slots, routed paths) is told on stderr, and so is what was taken

@@ -14,13 +14,12 @@ from facegraphic.errors import UserError, brief, printable
 COMMANDS = {
     "new": "Write NAME.toml, a starter job that makes at once.",
     "check": "Print what is wrong with jobs, worst first, and how to mend it.",
-    "show": "Show jobs on a page of this machine that follows their files while you edit them.",
-    "make": "Write print-ready art and sheets of jobs as SVG, PNG and PDF, with drill-guide.pdf, steps.md and "
-    "report.json, and preview.png, the finished box.",
-    "holes": "Print the hole positions of FILE as a table: id, x, y and d in mm, x to the right and y up.",
-    "ruler": "Write the printer test page (ruler.svg, .png, .pdf), or keep what was measured on its print.",
-    "stock": "Print the tables, with where each figure comes from: all of them, or TABLE.",
-    "fonts": "Print the names of the lettering a job can use; any TTF or OTF file can be named by its path instead.",
+    "show": "Show jobs on a page that follows their files as you edit them.",
+    "make": "Write print-ready art, sheets, drill guide, steps and previews.",
+    "holes": "Print the hole positions of FILE as a table.",
+    "ruler": "Write the printer test page, or keep what its print measures.",
+    "stock": "Print the tables, with where each figure comes from.",
+    "fonts": "Print the names of the lettering a job can use.",
 }
 PRINT_ONLY = ("check", "show", "holes", "stock", "fonts")
 

@@ -40,8 +40,10 @@ from facegraphic.stock.tables import papers
 @click.option("--quiet", is_flag=True, help="No findings, no progress; errors still.")
 @click.option("--json", "as_json", is_flag=True, help="Print each job's report as JSON.")
 def make(jobs: tuple[Path, ...], **options: Any) -> None:
-    """Write print-ready art and sheets of jobs as SVG, PNG and PDF, with drill-guide.pdf, steps.md and report.json,
-    and preview.png, the finished box.
+    """Write print-ready art, sheets, drill guide, steps and previews.
+
+    Art and sheets come as SVG, PNG and PDF, with drill-guide.pdf, steps.md and report.json, and preview.png, the
+    finished box.
 
     Jobs with coats of paint also get masks and plugs: cut lines as SVG and DXF, pages to cut by hand as PDF; and
     preview-coats.png, the box after each coat.

@@ -51,10 +51,10 @@ def _name(ctx: click.Context, param: click.Parameter, value: str | None) -> str 
 @click.option("--card", is_flag=True, help="Write a card instead that gives scans and photos their scale.")
 @click.option("--list", "as_list", is_flag=True, help="Print the printers kept.")
 def ruler(**options: Any) -> None:
-    """Write the printer test page (ruler.svg, .png, .pdf), or keep what was measured on its print.
+    """Write the printer test page, or keep what its print measures.
 
-    Print the page at 100 %, measure both 100 mm bars, and keep their lengths under a name. Then
-    "facegraphic make JOB --printer NAME" draws everything larger or smaller by what that printer gets wrong.
+    The page is ruler.svg, .png and .pdf. Print it at 100 %, measure both 100 mm bars, and keep their lengths under a
+    name. Then "facegraphic make JOB --printer NAME" draws everything larger or smaller by what that printer gets wrong.
     """
     keeping = options["measured"] is not None or options["save"] is not None
     if keeping + options["as_list"] + (options["printer"] is not None) > 1:

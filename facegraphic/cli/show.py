@@ -21,7 +21,7 @@ NEEDED = ("starlette", "uvicorn", "watchfiles")
 @click.option("--open", "opened", is_flag=True, help="Open the page in your browser as well.")
 @click.option("--printer", callback=known_printer, help="As for make: correct every file for a printer of yours.")
 def show(paths: tuple[Path, ...], port: int, read_only: bool, opened: bool, printer: Printer | None) -> None:
-    """Show jobs on a page of this machine that follows their files while you edit them.
+    """Show jobs on a page that follows their files as you edit them.
 
     Prints the page's address, which only this machine answers to and which has a key in it: pass it to nobody. The
     page writes nudges and settings back into the job files, and makes all files when asked to. Ctrl-C stops it.

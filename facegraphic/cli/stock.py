@@ -41,9 +41,11 @@ COLUMNS: Mapping[str, tuple[str, ...]] = {
 
 
 @click.command(epilog="Example: facegraphic stock parts")
-@click.argument("table", required=False, type=click.Choice(list(COLUMNS)))
+@click.argument("table", required=False, type=click.Choice(list(COLUMNS)), metavar="[TABLE]")
 def stock(table: str | None) -> None:
-    """Print the tables, with where each figure comes from: all of them, or TABLE.
+    """Print the tables, with where each figure comes from.
+
+    TABLE is boxes, parts, knobs, films, papers, bits, spacings, masks, tolerances or limits; without one all of them.
 
     Lengths are mm: a nut across its corners, what a part hides for certain over its flats. Travel is degrees, work
     and wait are hours, least and most.
