@@ -28,6 +28,11 @@ def test_help_of_every_command_has_an_example(command: str, asked: str) -> None:
     assert f"Example: facegraphic {command}".rstrip() in ran.out
 
 
+def test_help_on_the_tables_names_them_all() -> None:
+    told = run_here("stock", "--help").out
+    assert all(re.search(rf"\b{name}\b", told) for name in COLUMNS)
+
+
 def test_the_help_names_every_command() -> None:
     listed = run_here("--help").out.partition("Commands:")[2]
     assert re.findall(r"^  ([a-z]+) ", listed, re.MULTILINE)[: len(COMMANDS)] == list(COMMANDS)

@@ -1,7 +1,6 @@
 """What the command loads before it is needed: nothing heavy for help, and nothing of what a job has not asked for."""
 
 import os
-import re
 import subprocess
 import sys
 
@@ -12,7 +11,6 @@ from helpers.runs import run_here
 
 from facegraphic import __version__
 from facegraphic.cli.main import COMMANDS, facegraphic
-from facegraphic.cli.stock import COLUMNS
 
 HEAVY = (
     "numpy", "shapely", "cairocffi", "cairosvg", "fontTools", "highspy", "PIL", "pikepdf", "ezdxf", "svgelements",
@@ -63,11 +61,6 @@ def test_the_list_is_as_click_writes_it_and_nothing_is_cut() -> None:
         click.Group.format_commands(facegraphic, ctx, formatter)
     assert formatter.getvalue().strip() in ours
     assert "..." not in formatter.getvalue()
-
-
-def test_help_on_the_tables_names_them_all() -> None:
-    told = facegraphic.get_command(None, "stock").get_help(click.Context(facegraphic))
-    assert all(re.search(rf"\b{name}\b", told) for name in COLUMNS)
 
 
 @pytest.mark.parametrize(("module", "spared"), [
