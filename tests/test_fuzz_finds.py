@@ -104,6 +104,22 @@ FINDS = [
         svg('<linearGradient id="h"><stop/></linearGradient><path d="M0 0L5 1e-9 9 0" stroke="url(#h)"/>'),
         "values",
     ),
+    # Ids that thousands share, each of which was looked at for each element that names one; gradients go round as well.
+    ("art", svg('<linearGradient id="h"/><path d="M0 0h9v9z" fill="url(#h)"/>' * 4000), "refused"),
+    (
+        "art",
+        svg('<clipPath id="h"><path d="M0 0h9v9z"/></clipPath><path d="M0 0h9v9z" clip-path="url(#h)"/>' * 3000),
+        "refused",
+    ),
+    ("art", svg('<g id="h"><path d="M0 0h9v9z"/></g><use href="#h"/>' * 3000), "refused"),
+    (
+        "art",
+        svg(
+            '<linearGradient id="h" href="#g"/><linearGradient id="g" href="#h"/><path d="M0 0h9v9z" fill="url(#h)"/>'
+            * 2000
+        ),
+        "refused",
+    ),
     # Integers that Python does not write out for their length.
     ("printers", b"[printer]\nup = 1\na = 0x" + b"9" * 5000, "refused"),
     # An area whose outline crosses itself by a rounding once it is turned onto the page.

@@ -19,7 +19,7 @@ from facegraphic.job.drawings import ET, read_drawing
 from facegraphic.output.drawings import work_of
 
 WIDE = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1000 1000" width="50mm" height="50mm">'
-LIMITED = "import resource; resource.setrlimit(resource.RLIMIT_CPU, (6, 6))"  # 5 s, and 1 to start and write
+LIMITED = "import resource; resource.setrlimit(resource.RLIMIT_CPU, (8, 8))"  # 5 s, more on slow machines, 1 to start
 
 
 def _stipple(many: int) -> str:

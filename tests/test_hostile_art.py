@@ -57,10 +57,6 @@ MALFORMED = [
     ("arc", '<path d="M0 0 A 1 1"/>'),
     ("colour", '<rect width="9" height="9" fill="rgb(a, b, c)"/>'),
     ("opacity", '<g opacity="x"><rect width="9" height="9"/></g>'),
-    (
-        "clip path of itself",
-        '<clipPath id="a"><path d="M0 0H9" clip-path="url(#a)"/></clipPath><g clip-path="url(#a)"/>',
-    ),
 ]
 
 WATCH = """

@@ -1,8 +1,13 @@
 """The ``facegraphic`` command."""
 
+import signal
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib import import_module
-from typing import Any
+from threading import current_thread, main_thread
+from types import FrameType
+from typing import Any, NoReturn
 
 import click
 
@@ -84,19 +89,47 @@ def facegraphic() -> None:
 
 def run(arguments: Any = None) -> None:
     """Run the command line; problems of the user's are told, not raised."""
+    with _listening() as heard:
+        try:
+            facegraphic.main(args=arguments, prog_name="facegraphic", standalone_mode=False)
+        except click.ClickException as error:
+            error.show()
+            sys.exit(error.exit_code)
+        except BrokenPipeError:
+            # The reader of our output has gone; there is no one left to tell.
+            sys.stderr.close()
+            sys.exit(1)
+        except (click.Abort, KeyboardInterrupt):
+            _stopped()
+        except Exception as error:  # whatever was not foreseen: a person is told in a line, not shown a stack
+            if heard:  # a library that is stopped while it is loaded may make another error of it
+                _stopped()
+            click.echo(f"facegraphic has a fault: {type(error).__name__}: {printable(brief(error))}", err=True)
+            mend = "this is not your doing; please report it with the job. No file is left half-written"
+            click.echo(f"    {mend}", err=True)
+            sys.exit(1)
+
+
+def _stopped() -> NoReturn:
+    click.echo("stopped; no file is left half-written", err=True)
+    sys.exit(130)
+
+
+@contextmanager
+def _listening() -> Iterator[list[int]]:
+    """What has been heard of Ctrl-C, which is raised as ever."""
+    heard: list[int] = []
+
+    def note(number: int, frame: FrameType | None) -> None:
+        heard.append(number)
+        signal.default_int_handler(number, frame)
+
+    before = signal.getsignal(signal.SIGINT)
+    listens = before is signal.default_int_handler and current_thread() is main_thread()
+    if listens:
+        signal.signal(signal.SIGINT, note)
     try:
-        facegraphic.main(args=arguments, prog_name="facegraphic", standalone_mode=False)
-    except click.ClickException as error:
-        error.show()
-        sys.exit(error.exit_code)
-    except (click.Abort, KeyboardInterrupt):
-        click.echo("stopped; no file is left half-written", err=True)
-        sys.exit(130)
-    except BrokenPipeError:
-        # The reader of our output has gone; there is no one left to tell.
-        sys.stderr.close()
-        sys.exit(1)
-    except Exception as error:  # whatever was not foreseen: a person is told in a line, not shown a stack
-        click.echo(f"facegraphic has a fault: {type(error).__name__}: {printable(brief(error))}", err=True)
-        click.echo("    this is not your doing; please report it with the job. No file is left half-written", err=True)
-        sys.exit(1)
+        yield heard
+    finally:
+        if listens:
+            signal.signal(signal.SIGINT, before)

@@ -9,7 +9,7 @@ from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from functools import partial
 from importlib import import_module
-from multiprocessing import active_children, get_context, parent_process
+from multiprocessing import active_children, get_context, parent_process, resource_tracker
 from multiprocessing.process import BaseProcess
 from threading import Thread, current_thread, main_thread
 from typing import TYPE_CHECKING, Any
@@ -52,7 +52,7 @@ def pool_of(workers: int, tell: "Progress") -> Iterator[Callable[[Callable[[Any]
         _end(active_children())
         raise
     finally:
-        pools.now.shutdown(wait=False)
+        pools.now.shutdown()
 
 
 class _Pools:
@@ -101,7 +101,7 @@ def one_beside() -> Iterator["Begin"]:
         yield partial(_begun, pool)
     finally:
         _end(worker for worker in active_children() if worker not in others)  # it writes nothing
-        pool.shutdown(wait=False)
+        pool.shutdown()  # at once, as its process has ended; while it does so the program must not end by itself
 
 
 def _begun(pool: ProcessPoolExecutor | None, prepared: "Prepared", wishes: "Wishes") -> "Awaited":
@@ -142,6 +142,14 @@ def _unheard() -> Iterator[None]:
     """Start processes that do not hear Ctrl-C: this one does, and ends them, where each would tell of it at length."""
     if current_thread() is not main_thread():
         yield
+        return
+    if hasattr(signal, "pthread_sigmask"):
+        resource_tracker.ensure_running()  # else it would be started amid this, and let Ctrl-C through again
+        before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})  # it waits, and is heard after
+        try:
+            yield
+        finally:
+            signal.pthread_sigmask(signal.SIG_SETMASK, before)
         return
     heard = signal.signal(signal.SIGINT, signal.SIG_IGN)
     try:

@@ -147,6 +147,8 @@ class Measure:
                 self.by_id.setdefault(id, []).append(node)
         self.sheet = Sheet(css)
         self.known: dict[int, Load] = {}
+        self.heaviest: dict[str, Load] = {}  # by the id, of all elements that have it
+        self.gradients: dict[str, int] = {}  # likewise
         self.whole = 0
         self.itself = False
         self.root = root
@@ -211,30 +213,42 @@ class Measure:
 
     def used(self, node: ET.Element, inside: frozenset[int]) -> Load:
         """What a use adds: the heaviest of the elements that have the id it names."""
-        target = next((node.get(href) for href in HREFS if node.get(href)), None) or ""
-        loads = [Load(nodes=0, uses=1)]
-        for used in self.by_id.get(target.strip()[1:], ()):
-            if id(used) in inside:
-                self.itself = True
-            else:
-                loads.append(self.load(used, inside) + Load(nodes=0, uses=1))
-        return max(loads, key=lambda load: (load.steps, load.levels))
+        target = (next((node.get(href) for href in HREFS if node.get(href)), None) or "").strip()[1:]
+        once = Load(nodes=0, uses=1)
+        if target not in self.by_id or self.itself:  # which is told in any case
+            return once
+        self.itself |= target not in self.heaviest and any(id(used) in inside for used in self.by_id[target])
+        return max(once, self._heaviest(target, inside) + once, key=lambda load: (load.steps, load.levels))
+
+    def _heaviest(self, target: str, within: frozenset[int]) -> Load:
+        """The load of the heaviest element with an id, but for those that this one lies in."""
+        if target in self.heaviest:
+            return self.heaviest[target]
+        nodes = self.by_id.get(target, [])
+        loads = [self.load(node, within) for node in nodes if id(node) not in within]
+        heaviest = max(loads, key=lambda load: (load.steps, load.levels), default=Load(nodes=0))
+        if all(id(node) in self.known for node in nodes):
+            self.heaviest[target] = heaviest
+        return heaviest
 
     def reference(self, kind: str, target: str, load: Load, within: frozenset[int]) -> int:
         """The steps of what an element refers to, in all the places below it where that may come into play."""
-        nodes = [node for node in self.by_id.get(target, ()) if id(node) not in within]
         if kind in ("fill", "stroke"):
-            return load.nodes * max((self.gradient(node, frozenset()) for node in nodes), default=0)
-        loads = [self.load(node, within) for node in nodes]
-        weight = max((one.steps for one in loads), default=0)
+            return load.nodes * self.gradient(target)
+        weight = self._heaviest(target, within).steps
         return weight * ((load.corners + 1) if kind == "marker" else load.nodes if not within else 1)
 
-    def gradient(self, node: ET.Element, seen: frozenset[int]) -> int:
-        """The steps of a gradient with those that it goes back to."""
-        own = len(node)
+    def gradient(self, target: str, seen: frozenset[str] = frozenset()) -> int:
+        """The steps of the heaviest gradient with an id, and of those that it goes back to."""
+        if target in self.gradients or target in seen or len(seen) > DEEPEST:
+            return self.gradients.get(target, 0)
+        loads = [self._gradient(node, seen | {target}) for node in self.by_id.get(target, ())]
+        self.gradients[target] = max(loads, default=0)
+        return self.gradients[target]
+
+    def _gradient(self, node: ET.Element, seen: frozenset[str]) -> int:
         target = next((node.get(href) for href in HREFS if node.get(href)), None)
-        if not target or len(seen) > DEEPEST or id(node) in seen:
-            return STOP * own
-        inside = seen | {id(node)}
-        back = max((self.gradient(one, inside) for one in self.by_id.get(target.strip()[1:], ())), default=0)
-        return REBUILT * (STOP * own + ELEMENT * back + ELEMENT) + ELEMENT * self.count // LOOKUP
+        if not target:
+            return STOP * len(node)
+        back = self.gradient(target.strip()[1:], seen)
+        return REBUILT * (STOP * len(node) + ELEMENT * back + ELEMENT) + ELEMENT * self.count // LOOKUP

@@ -13,6 +13,7 @@ from defusedxml import DefusedXmlException
 from defusedxml import ElementTree as SafeET
 
 from facegraphic.errors import brief
+from facegraphic.job.drawing_unused import take_out_unused
 from facegraphic.job.drawing_weight import SEGMENT
 from facegraphic.job.drawing_work import DEEPEST, HREFS, MOST_NODES, MOST_WORK, Measure
 from facegraphic.job.image import Drawing
@@ -94,6 +95,7 @@ def read_drawing(data: bytes, name: str = "") -> Drawing:
         raise ValueError(f"it is not well-formed XML: {brief(error)}; save it again as plain SVG") from None
     if root.tag != f"{{{SVG}}}svg":
         raise ValueError("its outermost element is not svg in the SVG namespace; save it as plain SVG")
+    take_out_unused(root)
     faults = _Faults()
     _clean(root, faults)
     css = "\n".join(node.text or "" for node in root.iter(f"{{{SVG}}}style"))

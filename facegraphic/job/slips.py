@@ -86,7 +86,9 @@ def _no_quote(at: _Place) -> Iterator[Slip]:
     if at.rest:
         yield Slip("a character that cannot be seen stands in a text", "type the text anew", at.line)
     else:
-        yield Slip("a text has no closing quote", "end it with the quote that it begins with", at.line or at.quote)
+        curved = " (a curved one ends none)" if any(quote in at.before for quote in _QUOTES) else ""
+        mend = f"end it with the quote that it begins with{curved}"
+        yield Slip("a text has no closing quote", mend, at.line or at.quote)
 
 
 def _unclosed(at: _Place) -> Iterator[Slip]:
@@ -112,6 +114,8 @@ def _no_value(at: _Place) -> Iterator[Slip]:
     word = re.match(r"[^\W\d][\w .-]*", rest)
     if at.opened and (at.line is None or re.fullmatch(r"\s*\[+", at.before)):
         yield _left_open(at.opened)
+    elif re.match(r"#[0-9a-fA-F]{3,8}\b", rest):
+        yield Slip("a colour stands without quotes", f'write it as "{rest.split()[0].rstrip(",]}")}"', at.line)
     elif not rest or rest[0] == "#":
         yield Slip("a key has no value", "write one after the =, or put # before the line", at.line)
     elif rest[0] in _QUOTES:
@@ -120,16 +124,26 @@ def _no_value(at: _Place) -> Iterator[Slip]:
         yield Slip("a number begins with its point", f"write 0{rest.split()[0]}", at.line)
     elif re.match(r"(?i)(true|false)\b", rest):
         yield Slip("true and false are written small", f"write {rest.split()[0].lower()}", at.line)
+    elif at.opened and word and re.match(r"[\w-]+\s*=", rest):
+        yield _left_open(at.opened)
+    elif re.match(r"(?i)(yes|no|on|off)\b", rest):
+        yield Slip("yes and no are true and false here", "write true or false", at.line)
     elif word:
         shown = _short(word[0].strip())
         yield Slip("a text stands without quotes", f'write it as "{shown}"', at.line)
+    elif rest[0] in "\u2212\u2013\u2014":
+        yield Slip("a dash stands for the minus of a number", f"write -{rest[1:].split()[0]}", at.line)
+    elif rest[0] == "(":
+        yield Slip("a list stands in ( )", "write [ ]", at.line)
+    elif rest[0] == "=":
+        yield Slip("= stands twice", "write it once", at.line)
     elif rest[0] == "," and in_list:
         yield Slip("a comma stands where a thing of the list should", "take it out, or write the thing", at.line)
 
 
 def _more_follows(at: _Place) -> Iterator[Slip]:
     """A value that has ended, and the line has not."""
-    number = re.search(r"(?<![\w.\"'])[-+]?[\d_]+$", at.before)
+    number = re.search(r"(?<![\w.\"'])[-+]?[\d_]+\s*$", at.before)
     value = f"{number[0] if number else ''}{at.rest}".partition("#")[0].strip()
     if number and re.match(r",\d", at.rest):
         yield Slip("a number has a comma in it", f"write {value.replace(',', '.', 1)}", at.line)
@@ -137,12 +151,9 @@ def _more_follows(at: _Place) -> Iterator[Slip]:
         yield Slip("a number ends with its point", f"write {value}0", at.line)
     elif number and re.fullmatch(r"[-+]?0", number[0]) and at.rest[:1].isdigit():
         yield Slip("a number begins with 0", "leave the 0 out", at.line)
-    elif number and at.rest[:1].isalpha():
-        yield Slip(
-            "a text stands without quotes, or a number with a unit",
-            f'write it as "{_short(value)}" if it is a text; lengths are in mm and have no unit',
-            at.line,
-        )
+    elif number and re.match(r"\s*[^\W\d](?!.*=)|\s*/", at.rest.partition("#")[0]):
+        what = "a text stands without quotes, or a number with a unit"
+        yield Slip(what, f'write it as "{_short(value)}"; numbers alone are mm', at.line)
     else:
         yield Slip("something follows a value on its line", "give it a line of its own, or # before it", at.line)
 
@@ -150,6 +161,8 @@ def _more_follows(at: _Place) -> Iterator[Slip]:
 def _no_equals(at: _Place) -> Iterator[Slip]:
     if at.rest.startswith(":"):
         yield Slip("between a key and its value stands :", "write = for it", at.line)
+    elif at.opened and re.search(r"\d,\d+\s*$", at.before):
+        yield Slip("a number has a comma in it", "write a point for it, as in 6.3", at.line)
     elif not at.rest.partition("#")[0].strip():
         yield Slip("a key stands without = and a value", "write key = value, or put # before the line", at.line)
     else:

@@ -16,6 +16,15 @@ def drawing_context() -> type[Any]:
     engine = cairo()
 
     class DrawingContext(engine.Context):  # type: ignore[misc, name-defined]
+        even_odd = False  # the rule of the clip that is being built, which CairoSVG does not hand on
+        clip_shapes = 0
+
+        def clip(self) -> None:
+            if self.even_odd:
+                self.set_fill_rule(engine.FILL_RULE_EVEN_ODD)
+            super().clip()
+            self.even_odd, self.clip_shapes = False, 0
+
         def set_tolerance(self, tolerance: float) -> None:
             """CairoSVG asks for arcs so fine that a few large ones would take gigabytes."""
             super().set_tolerance(max(tolerance, FINEST))

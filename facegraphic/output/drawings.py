@@ -23,6 +23,7 @@ Recorded = tuple[Any, float, float, Cost]
 RECORDINGS: Recent[Recorded] = Recent(100 << 20)  # for the next output that shows them
 STEP_BYTES = 105  # of a recording, measured on thousands of circles
 _WHOLE = Spot()
+SHAPES = ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon")
 _REFERENCE = re.compile(r"url\(#([^)]+)\)")
 _SOFT = (b"Gradient", b"<mask", b":mask")
 # Opacity of whole groups; that of fills and strokes comes with their colours.
@@ -84,6 +85,37 @@ def work_of(drawing: Drawing, spot: Spot = _WHOLE) -> Work:
     return _recording(drawing, False)[3].work(spot)
 
 
+def _surface(base: type[Any], context: type[Any], drawing: Drawing) -> type[Any]:
+    """A surface of CairoSVG's that draws with a context of ours, and minds what it would draw wrongly."""
+
+    class Surface(base):  # type: ignore[misc]
+        def draw(self, node: Any) -> None:
+            self.context.__class__ = context  # CairoSVG makes its context itself
+            if fault := _clip_fault(self, node):
+                raise UserError(Problem(f"the artwork holds {fault[0]}", fault[1], drawing.name))
+            super().draw(node)
+
+    return Surface
+
+
+def _clip_fault(surface: Any, node: Any) -> tuple[str, str] | None:
+    """What CairoSVG would draw of clip paths as it is not meant, and how to put it; their rule is told the context."""
+    named = node.get("clip-path")
+    clip = surface.paths.get(cairosvg().helpers.parse_url(named).fragment) if named else None
+    if clip and clip.get("clipPathUnits") == "objectBoundingBox" and not {"width", "height"} <= set(node):
+        return "a clip path in shares of what it cuts, on what is no rectangle", "give it a size in the drawing's units"
+    if surface.stroke_and_fill:
+        return None
+    if clip:
+        return "a clip path that is cut by another", "let the editor make one path of both"
+    if node.tag in SHAPES:
+        surface.context.clip_shapes += 1
+        surface.context.even_odd |= node.get("clip-rule") == "evenodd"
+    if surface.context.even_odd and surface.context.clip_shapes > 1:
+        return "a clip path of several shapes by the even-odd rule", "join them to one path"
+    return None
+
+
 def _recording(drawing: Drawing, inverted: bool) -> Recorded:
     size = len(drawing.svg) + STEP_BYTES * drawing.work
     return RECORDINGS.get((drawing, inverted), size, lambda: _recorded(drawing, inverted))
@@ -93,19 +125,16 @@ def _recorded(drawing: Drawing, inverted: bool) -> Recorded:
     engine = cairo()
     cost = Cost(drawing.name, read=drawing.work)
 
-    class Recorder(cairosvg().surface.Surface):  # type: ignore[misc]
-        device_units_per_user_units = 1.0
+    base = _surface(cairosvg().surface.Surface, counting(drawing_context(), cost), drawing)
 
-        def draw(self, node: Any) -> None:
-            self.context.__class__ = Counting  # CairoSVG makes its context itself
-            super().draw(node)
+    class Recorder(base):  # type: ignore[misc, valid-type]
+        device_units_per_user_units = 1.0
 
         def _create_surface(self, width: float, height: float) -> tuple[Any, float, float]:
             cost.width, cost.height = width, height
             extents = (0.0, 0.0, width, height)
             return engine.RecordingSurface(engine.CONTENT_COLOR_ALPHA, extents), width, height
 
-    Counting = counting(drawing_context(), cost)
     with _drawing(drawing):
         drawn = Recorder(_tree(drawing), None, 96, map_rgba=_changed_over if inverted else None)
     return drawn.cairo, drawn.width, drawn.height, cost
@@ -114,20 +143,18 @@ def _recorded(drawing: Drawing, inverted: bool) -> Recorded:
 def svg_elements(drawing: Drawing, prefix: str, inverted: bool = False) -> tuple[list[ET.Element], float, float]:
     """A drawing as plain SVG elements with ids that begin with `prefix`, and its width and height in their units."""
     out = io.BytesIO()
-    Context = drawing_context()
-
-    class Writer(cairosvg().surface.SVGSurface):  # type: ignore[misc]
-        def draw(self, node: Any) -> None:
-            self.context.__class__ = Context
-            super().draw(node)
-
+    Writer = _surface(cairosvg().surface.SVGSurface, drawing_context(), drawing)
     with _drawing(drawing):
         Writer(_tree(drawing), out, 96, map_rgba=_changed_over if inverted else None).finish()
     root = ET.fromstring(out.getvalue())
     # Cairo counts on through a whole process; by their order, ids do not tell what was drawn before.
-    found = [node.attrib["id"] for node in root.iter() if "id" in node.attrib]
-    ids = {old: f"{prefix}{number}" for number, old in enumerate(found, 1)}
+    by_id = {node.attrib["id"]: node for node in root.iter() if "id" in node.attrib}
+    ids = {old: f"{prefix}{number}" for number, old in enumerate(by_id, 1)}
+    even_odd: list[ET.Element] = []
     for node in root.iter():
+        # Cairo writes a clip's rule where it is used, and SVG has it on the clip's shapes.
+        if node.attrib.pop("clip-rule", "nonzero") == "evenodd":
+            even_odd += by_id[node.attrib["clip-path"][5:-1]]
         # The document they go into writes its namespaces itself, so names are written as they are to stand there.
         node.tag = node.tag.rpartition("}")[2]
         if "id" in node.attrib:
@@ -137,5 +164,7 @@ def svg_elements(drawing: Drawing, prefix: str, inverted: bool = False) -> tuple
         for key, value in node.attrib.items():
             if "url(#" in value:
                 node.set(key, _REFERENCE.sub(lambda found: f"url(#{ids[found[1]]})", value))
+    for shape in even_odd:
+        shape.set("clip-rule", "evenodd")
     width, height = (float(part) for part in root.get("viewBox", "0 0 1 1").split()[2:])
     return list(root), width, height

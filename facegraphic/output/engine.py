@@ -57,6 +57,7 @@ def in_turn(draw: Callable[P, T]) -> Callable[P, T]:
 def cairosvg() -> Any:
     """The CairoSVG package with its parser and surfaces."""
     cairo()
+    import cairosvg.helpers
     import cairosvg.parser
     import cairosvg.surface
 

@@ -15,6 +15,7 @@ from facegraphic.film.guide import guide_sheet
 from facegraphic.film.plate import plates
 from facegraphic.film.steps import StepFacts, steps_text
 from facegraphic.masks.spraying import spraying, stuff
+from facegraphic.output.engine import cairo
 from facegraphic.output.formats import drawn
 from facegraphic.output.pdf import pdf_bytes
 from facegraphic.output.png import pixel_size
@@ -146,6 +147,7 @@ def _own_files(
     """Pages, drill guide, preview and masks of a job."""
     more = len(preview_names(prepared, wishes))
     plans = _guide_pages(prepared) if wishes.guide else []
+    cairo()  # loaded here, since Ctrl-C may leave the loading in a thread waiting for ever
     # The guide has most of a job's outlines, but no pictures, which two threads must not draw at once.
     with ThreadPoolExecutor(1) as beside:
         plan = beside.submit(pdf_bytes, *plans) if plans else None

@@ -19,7 +19,7 @@ from facegraphic.planning.model import Plan, Wish
 from facegraphic.planning.words import asked_for, job_text
 from facegraphic.stock.tables import kinds
 
-TITLES = (4.0, 3.2, 0.0)  # heights of the title to try, in mm; 0: none
+TITLES = (5.0, 4.0, 3.2, 0.0)  # heights of the title to try, in mm; 0: none
 NO_TITLE = "the top has no room for the title"
 
 

@@ -33,6 +33,7 @@ SHARES = (
     (0.0, 0.0, 1.0, 0.0, 0.0),
 )
 PLAIN = (0.0, 2.0, 8.0, 9.0, 4.0)  # what each of these costs in looks: knobs belong to the far end
+TITLE_MORE = 3.0  # mm
 UNTITLED = 3.0  # what it costs that no room is kept for the title: more than a size of knobs
 
 
@@ -275,7 +276,8 @@ def _heights(
         need = height - left
         faults.append(Short(-left, f"{_told(rows)} need {need:.0f} mm from far to near, there are {height:.0f}"))
         return
-    title = space("title") if left >= space("title") else 0.0
+    # Of what is left the title gets its share first, and a little more where there is some.
+    title = min(left, space("title") + TITLE_MORE) // STEP * STEP if left >= space("title") else 0.0
     for shares in SHARES:
         weights = [shares[0], *(_share(a, b, shares) for a, b in pairwise(rows)), shares[4]]
         total = sum(weights) or 1.0

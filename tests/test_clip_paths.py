@@ -1,0 +1,108 @@
+"""Clip paths as SVG has them, beside resvg, which shares no code with CairoSVG; what nothing shows is no hindrance."""
+
+import io
+import xml.etree.ElementTree as ET
+
+import cairocffi
+import numpy as np
+import pytest
+import resvg_py
+from helpers.jobs import svg
+from numpy.typing import NDArray
+from PIL import Image
+
+from facegraphic.errors import UserError
+from facegraphic.job.drawings import read_drawing
+from facegraphic.output.drawings import recording, svg_elements
+
+HEAD = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 40 40" width="40" height="40">'
+RECT = '<rect width="40" height="40" fill="#824"/>'
+FRAME = "M5 5H35V35H5Z M15 15H25V25H15Z"
+CUT = '<clipPath id="b">{}</clipPath><g clip-path="url(#b)">' + RECT + "</g>"
+DRAWN = {
+    "no rule": CUT.format(f'<path d="{FRAME}"/>'),
+    "an attribute": CUT.format(f'<path d="{FRAME}" clip-rule="evenodd"/>'),
+    "a style": CUT.format(f'<path d="{FRAME}" style="clip-rule:evenodd"/>'),
+    "a class": "<style>.e{clip-rule:evenodd}</style>" + CUT.format(f'<path class="e" d="{FRAME}"/>'),
+    "handed down": CUT.format(f'<path d="{FRAME}"/>').replace("<clipPath", '<clipPath clip-rule="evenodd"'),
+    "a use": f'<defs><path id="p" d="{FRAME}" clip-rule="evenodd"/></defs>' + CUT.format('<use href="#p"/>'),
+    "two shapes": CUT.format('<path d="M5 5H20V20H5z"/><path d="M10 10H35V35H10z"/>'),
+    "curves": CUT.format('<path clip-rule="evenodd" d="M2 20Q20 -9 38 20T2 20M9 20Q20 5 30 20T9 20"/>'),
+    "another after it": CUT.format(f'<path d="{FRAME}" clip-rule="evenodd"/>')
+    + f'<clipPath id="z"><path d="{FRAME}"/></clipPath><g clip-path="url(#z)">{RECT}</g>',
+    "one within another": '<clipPath id="a"><rect width="20" height="20"/></clipPath><g clip-path="url(#a)">'
+    + CUT.format('<rect width="30" height="30"/>') + "</g>",
+    "in shares of a rectangle": '<clipPath id="a" clipPathUnits="objectBoundingBox"><rect width=".5" height=".5"/>'
+    '</clipPath><rect width="30" height="40" clip-path="url(#a)"/>',
+}  # fmt: skip
+CHILD = '<rect width="30" height="30" clip-path="url(#a)"/>'
+SMALL = '<clipPath id="a"><rect width="20" height="20"/></clipPath>'
+REFUSED = {
+    "cut by another": SMALL + CUT.format("<circle r='30'/>").replace('id="b"', 'id="b" clip-path="url(#a)"'),
+    "part of it is cut": SMALL + CUT.format(CHILD),
+    "cut by itself": '<clipPath id="a"><path d="M0 0H9" clip-path="url(#a)"/></clipPath><g clip-path="url(#a)"/>',
+    "several shapes by the even-odd rule": CUT.format(
+        f'<path clip-rule="evenodd" d="{FRAME}"/><rect width="9" height="9"/>'),
+    "in shares of": SMALL.replace('id="a"', 'id="a" clipPathUnits="objectBoundingBox"')
+    + f'<g clip-path="url(#a)">{RECT}</g>',
+}  # fmt: skip
+UNUSED = {
+    "a filter": '<filter id="f"><feGaussianBlur stdDeviation="2"/></filter>',
+    "a mask in defs": '<defs><mask id="m"><rect width="9" height="9"/></mask></defs>',
+    "a pattern": '<defs><pattern id="p" width="2" height="2"><rect width="1" height="1"/></pattern></defs>',
+    "text in defs": '<defs><g><text id="t">old</text></g></defs>',
+    "a layer that is not displayed": '<g style="display:none"><text>guide</text><image href="x.png"/></g>',
+    "text without any": '<text x="10" y="60"> <tspan/></text>',
+}
+USED = {
+    "a filter": UNUSED["a filter"] + '<g filter="url(#f)"/>',
+    "text": '<defs><g id="u"><text>x</text></g></defs><use href="#u"/>',
+    "a pattern": UNUSED["a pattern"] + '<style>.a{fill:url("#p")}</style><rect class="a" width="9" height="9"/>',
+    "it holds text": "<g><text>x</text></g>",
+}
+
+
+def shown_by_us(data: bytes) -> NDArray[np.float64]:
+    surface = cairocffi.ImageSurface(cairocffi.FORMAT_ARGB32, 40, 40)
+    context = cairocffi.Context(surface)
+    context.set_source_surface(recording(read_drawing(data))[0])
+    context.paint()
+    return np.frombuffer(surface.get_data(), np.uint8).reshape(40, 40, 4)[..., 3] / 255
+
+
+def shown_by_resvg(data: bytes) -> NDArray[np.float64]:
+    picture = Image.open(io.BytesIO(bytes(resvg_py.svg_to_bytes(svg_string=data.decode()))))
+    return np.asarray(picture.convert("RGBA"))[..., 3] / 255
+
+
+@pytest.mark.parametrize("name", DRAWN)
+def test_a_clip_cuts_as_resvg_has_it(name: str) -> None:
+    data = svg(DRAWN[name], HEAD)
+    ours, theirs = shown_by_us(data), shown_by_resvg(data)
+    assert theirs.sum() > 100
+    assert np.abs(ours - theirs).mean() < 0.01
+    written = b"".join(map(ET.tostring, svg_elements(read_drawing(data), "x")[0]))
+    head = HEAD.replace("<svg", '<svg xmlns:xlink="http://www.w3.org/1999/xlink"').encode()
+    again = shown_by_resvg(head + written + b"</svg>")
+    assert np.abs(again - theirs).mean() < 0.01
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_a_clip_that_would_come_out_wrong_is_refused(name: str) -> None:
+    says = name if name.startswith(("in shares", "several")) else "cut by another"
+    for draw in (recording, lambda drawing: svg_elements(drawing, "x")):
+        with pytest.raises(UserError, match=says):
+            draw(read_drawing(svg(REFUSED[name], HEAD)))
+
+
+@pytest.mark.parametrize("name", UNUSED)
+def test_what_nothing_shows_is_left_out(name: str) -> None:
+    drawing = read_drawing(svg(UNUSED[name] + RECT, HEAD))
+    assert b"rect" in drawing.svg
+    assert not any(word in drawing.svg for word in (b"<filter", b"<mask", b"<pattern", b"<text", b"<image"))
+
+
+@pytest.mark.parametrize("name", USED)
+def test_what_is_shown_is_still_refused(name: str) -> None:
+    with pytest.raises(ValueError, match=name):
+        read_drawing(svg(USED[name] + RECT, HEAD))
