@@ -85,6 +85,7 @@ ELSEWHERE = {
     "legend-near-cover": "test_registration_findings.py",
     "legend-in-opening": "test_registration_findings.py",
     "outlines-rough": "test_hostile_fonts.py",
+    "font-damaged": "test_damaged_fonts.py",
     "edited": "test_earlier_runs.py",
     "line-collides": "test_section_lines.py",
     "line-over-margin": "test_section_lines.py",

@@ -78,3 +78,12 @@ def test_an_empty_name_is_no_folder(command: tuple[str, ...], pair: tuple[Path, 
     assert done.status == 2
     assert "an empty name; . is this folder" in done.err
     assert tree(Path()) == before
+
+
+@pytest.mark.parametrize(
+    ("name", "meant"), [("ebb", "ebb.toml"), ("eb.toml", "ebb.toml"), ("Flood.TOML", "flood.toml"), ("gull.png", "")]
+)
+def test_a_file_that_may_be_meant_is_named(name: str, meant: str, pair: tuple[Path, Path]) -> None:
+    told = run_here("check", name).err
+    assert f"{name}: there is no such file" in told
+    assert (f'did you mean "{meant}"?' if meant else "check the name") in told

@@ -221,7 +221,8 @@ def small_to_read(layouts: Sequence[FaceLayout]) -> Iterator[Finding]:
             some = "and" if len(caps) == 1 else "all of them" if smaller == len(small) else f"{smaller} of them"
             message += f", {some} under the {near:.1f} mm that read well kneeling, 0.7 m away"
         remedy = f"set what must be read at a glance {_up(near)} mm high, or {_up(far)} mm for standing"
-        yield Finding("small-to-read", "note", message, remedy)
+        sides = {layout.face.side for layout in layouts if any(legend.path for legend in layout.legends)}
+        yield Finding("small-to-read", "note", message, remedy, sides.pop() if len(sides) == 1 else "")
 
 
 def _count(some: Sequence[float], whole: Sequence[float]) -> str:

@@ -8,16 +8,31 @@ import errno
 import os
 import stat
 from collections.abc import Iterator
+from contextlib import suppress
 from hashlib import sha256
+from itertools import islice
 from pathlib import Path
 
-from facegraphic.errors import Problem, UserError
+from facegraphic.errors import Problem, UserError, nearest
 
 PIECE = 1 << 20
 
 
+MOST_LOOKED_AT = 1000  # files of a folder, for one that may be meant
+
+
 class _TooLarge(Exception):
     pass
+
+
+def _meant(path: Path) -> str:
+    """A guess at the file that is meant by a name of none: the most alike of its folder's, or ""."""
+    with suppress(OSError):
+        names = {entry.name for entry in islice(path.parent.iterdir(), MOST_LOOKED_AT)}
+        own = {name for name in names if Path(name).stem == path.name}  # its kind was left away
+        found = nearest(path.name, own or names)
+        return found if found.startswith("did you mean") else ""
+    return ""
 
 
 def read_file(path: Path, most: int) -> bytes:
@@ -27,7 +42,7 @@ def read_file(path: Path, most: int) -> bytes:
         if path.is_dir():
             problem = "this is a folder, not a file"
         elif not path.exists():
-            problem = "there is no such file"
+            problem, mend = "there is no such file", _meant(path) or mend
         elif not path.is_file():
             problem = "this is not an ordinary file"
         else:

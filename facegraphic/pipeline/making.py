@@ -147,7 +147,8 @@ def _own_files(
     """Pages, drill guide, preview and masks of a job."""
     more = len(preview_names(prepared, wishes))
     plans = _guide_pages(prepared) if wishes.guide else []
-    cairo()  # loaded here, since Ctrl-C may leave the loading in a thread waiting for ever
+    if plans:
+        cairo()  # loaded here, since Ctrl-C may leave the loading in a thread waiting for ever
     # The guide has most of a job's outlines, but no pictures, which two threads must not draw at once.
     with ThreadPoolExecutor(1) as beside:
         plan = beside.submit(pdf_bytes, *plans) if plans else None
