@@ -44,6 +44,10 @@ class _Spread(NamedTuple):
     spot: Spot
     wide: float
 
+    def again(self, work: Work) -> int:
+        """The steps of a place but the first: what goes by no area takes the less the smaller it is drawn."""
+        return int(work.own * min(1.0, self.wide / step("again"))) + work.area
+
 
 def _spread(art: Art, face: Face, finish: Finish) -> _Spread:
     width, height = (length + 2 * finish.bleed for length in face.outline.size)
@@ -61,11 +65,6 @@ def _spread(art: Art, face: Face, finish: Finish) -> _Spread:
     across, down = (min(1.0, there / (own * scale)) for there, own in zip(region, natural, strict=True))
     seen = ((1 - across) / 2, (1 - down) / 2, (1 + across) / 2, (1 + down) / 2)
     return _Spread(1, Spot(seen, natural[0] * natural[1] * scale * scale / USUAL), max(region))
-
-
-def tiles(art: Art, face: Face, finish: Finish) -> int:
-    """How many tiles a tiled artwork has on its face or in its region; 1 for any other."""
-    return _spread(art, face, finish).many
 
 
 def _read(drawing: Drawing, spot: Spot) -> Work:
@@ -96,8 +95,7 @@ def faults(faces: tuple[Face, ...], finish: Finish, weigh: Weigh = _read) -> Ite
                         yield (*place, "file"), f"{art.name}: {problem.what}", problem.mend
                     continue
                 yield from _too_much(place, art, spread, work)
-                # What has been read needn't be again, and takes the less the smaller it is drawn.
-                again = int(work.own * min(1.0, spread.wide / step("again"))) + work.area
+                again = spread.again(work)
                 was = whole
                 whole += (again if art.image in seen else work.whole) + (spread.many - 1) * again
                 seen.add(art.image)
@@ -112,7 +110,7 @@ def _too_much(place: Place, art: Art, spread: _Spread, work: Work) -> Iterator[t
         what = f"{art.name} holds more than can be drawn: here it comes to {work.whole} steps, where {MOST_WORK} are"
         yield (*place, "file"), f"{what} taken, most of it by its {work.most}", work.mend
         return
-    again = int(work.own * min(1.0, spread.wide / step("again"))) + work.area
-    if spread.many > 1 and (all_ := work.whole + (spread.many - 1) * again) > MOST_WORK:
-        told = f"come to {all_} steps to draw, more than {MOST_WORK}"
+    whole = work.whole + (spread.many - 1) * spread.again(work)
+    if spread.many > 1 and whole > MOST_WORK:
+        told = f"come to {whole} steps to draw, more than {MOST_WORK}"
         yield (*place, "tile"), f"{spread.many} tiles of {art.name} {told}", "make tile larger, or the drawing simpler"
