@@ -49,7 +49,8 @@ REFUSED = {
     "itself": ("where = 2", "not known here", "known are"),
     "a list": ('where = ["legends"]', "not known here", "legends"),
     "a picture": ('where = "sea.png"', "not known here", "SVG file"),
-    "missing file": ('where = "sea.svg"', "no such file", "check the name"),
+    "missing file": ('where = "fjord.svg"', "no such file", "check the name"),
+    "misspelt file": ('where = "wave.svg"', "no such file", 'did you mean "waves.svg"?'),
     "unknown side": ('side = "bottom"', "cannot stand here", "known are"),
     "side without a face": ('side = ["top", "left"]', "the job has no left face", 'side = "left"'),
     "no side": ("side = []", "cannot stand here", '["top", "back"]'),
@@ -76,7 +77,7 @@ REFUSED = {
 @pytest.mark.parametrize("name", REFUSED)
 def test_a_coat_that_cannot_be_is_refused_by_its_key(tmp_path: Path, name: str) -> None:
     line, what, mend = REFUSED[name]
-    job = lay(tmp_path, HEAD + COAT + line + "\n", {"sea.png": b"\x89PNG"})
+    job = lay(tmp_path, HEAD + COAT + line + "\n", {"sea.png": b"\x89PNG", "waves.svg": b"<svg/>"})
     before = tree(tmp_path)
     ran = run_here("make", job)
     assert (ran.status, ran.out) == (1, "")

@@ -13,8 +13,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from facegraphic.errors import UserError
-from facegraphic.job.art_work import MOST_WORK, Spot, Work
 from facegraphic.job.drawings import read_drawing
+from facegraphic.job.drawn import MOST_WORK, Spot, Work
 from facegraphic.output.cairo_paths import stretch
 from facegraphic.output.drawing_cost import Cost, counting
 from facegraphic.output.drawings import recording, work_of

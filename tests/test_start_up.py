@@ -81,6 +81,29 @@ def test_a_job_in_one_process_loads_nothing_for_others() -> None:
     assert not spared & loaded
 
 
+def test_what_draws_artwork_brings_nothing_that_could_fetch() -> None:
+    """CairoSVG has what it would fetch with from the module that speaks to networks; others find that module whole."""
+    look = """
+import sys
+from facegraphic.output.engine import cairosvg
+before = "urllib.request" in sys.modules
+url = cairosvg().url
+print("loaded before, after:", before, "urllib.request" in sys.modules or "http.client" in sys.modules)
+for place in ("data:,x", "https://example.org/sea.svg", "file:///etc/hostname"):
+    try:
+        print("fetched", url.fetch(place, "image/*"))
+    except OSError as error:
+        print(error)
+import urllib.request
+print(urllib.request.urlopen("data:,whole").read())
+"""
+    ran = subprocess.run([sys.executable, "-c", look], capture_output=True, text=True, check=True, timeout=120)
+    told = ran.stdout.splitlines()
+    assert told == [
+        "loaded before, after: False False", *["nothing is fetched for a drawing"] * 3, "b'whole'"
+    ]  # fmt: skip
+
+
 def test_the_version_names_the_engine_that_draws() -> None:
     assert run_here("--version").out == f"facegraphic {__version__} (cairo {cairocffi.cairo_version_string()})\n"
 

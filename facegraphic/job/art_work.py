@@ -5,36 +5,15 @@ from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 from facegraphic.errors import UserError
+from facegraphic.job.drawn import MOST_WORK, Spot, Work
 from facegraphic.job.image import Drawing
 from facegraphic.job.model import Art, Face, Finish
 from facegraphic.stock.limits import limit, step
 
-MOST_TILES, MOST_WORK, MOST_JOB_WORK = limit("tiles"), limit("art-work"), limit("job-art-work")
+MOST_TILES, MOST_JOB_WORK = limit("tiles"), limit("job-art-work")
 LEAST_TILE = 3.0  # mm: smaller ones are told of elsewhere, and not drawn
 USUAL = 112.0 * 60.0  # mm²: the face that areas are weighed on
 Place = tuple[str | int, ...]
-
-
-class Spot(NamedTuple):
-    """Where a drawing is drawn: what is seen of it (left, top, right, bottom; shares of its width and height), and how
-    many usual faces the whole of it would take there.
-    """
-
-    seen: tuple[float, float, float, float] = (0.0, 0.0, 1.0, 1.0)
-    faces: float = 1.0
-
-
-class Work(NamedTuple):
-    """The steps of a drawing in a place: of its own, and by the area that it paints there; and what most come from."""
-
-    own: int
-    area: int = 0
-    most: str = "elements"
-    mend: str = "have fewer shapes"
-
-    @property
-    def whole(self) -> int:
-        return self.own + self.area
 
 
 class _Spread(NamedTuple):

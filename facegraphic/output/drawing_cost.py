@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from facegraphic.errors import Problem, UserError
-from facegraphic.job.art_work import MOST_WORK, Spot, Work
 from facegraphic.job.drawing_weight import CROSSINGS, crossings
+from facegraphic.job.drawn import MOST_WORK, Spot, Work
 from facegraphic.output.cairo_paths import Box, Line, all_around, clip_boxes, is_rectangle, line_of, on_device, stretch
 from facegraphic.output.engine import cairo
 from facegraphic.stock.limits import step

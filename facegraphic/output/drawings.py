@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from facegraphic.errors import Problem, UserError, brief
-from facegraphic.job.art_work import Spot, Work
+from facegraphic.job.drawn import Spot, Work
 from facegraphic.job.image import Drawing
 from facegraphic.output.cairo_context import drawing_context
 from facegraphic.output.drawing_cost import Cost, counting

@@ -4,16 +4,20 @@ cairocffi and CairoSVG load the system's cairo library while they are imported; 
 the user is told how to get it.
 """
 
+import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import cache, wraps
-from typing import Any, ParamSpec, TypeVar
+from types import ModuleType
+from typing import Any, NoReturn, ParamSpec, TypeVar
 
 from facegraphic.errors import Problem, UserError
 from facegraphic.output.engine_start import load
 
 P = ParamSpec("P")
 T = TypeVar("T")
+FETCHING = "urllib.request"  # the module that CairoSVG would fetch with
 _turn = threading.RLock()
 HOW_TO_GET_CAIRO = (
     "install the cairo library: Debian or Ubuntu: apt install libcairo2; Fedora: dnf install cairo; "
@@ -57,8 +61,31 @@ def in_turn(draw: Callable[P, T]) -> Callable[P, T]:
 def cairosvg() -> Any:
     """The CairoSVG package with its parser and surfaces."""
     cairo()
-    import cairosvg.helpers
-    import cairosvg.parser
-    import cairosvg.surface
+    with _without_fetching():
+        import cairosvg.helpers
+        import cairosvg.parser
+        import cairosvg.surface
 
     return cairosvg
+
+
+@contextmanager
+def _without_fetching() -> Iterator[None]:
+    """Let a module be imported that can fetch what lies at a URL, with nothing to do it with.
+
+    No drawing is to have anything fetched; and loading what speaks to networks takes half as long as all else of it.
+    """
+    if FETCHING in sys.modules:
+        yield
+        return
+    bare = ModuleType(FETCHING)
+    bare.__dict__.update(Request=_refuse, urlopen=_refuse)
+    sys.modules[FETCHING] = bare
+    try:
+        yield
+    finally:
+        del sys.modules[FETCHING]
+
+
+def _refuse(*args: object, **named: object) -> NoReturn:
+    raise OSError("nothing is fetched for a drawing")

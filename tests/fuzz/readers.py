@@ -12,7 +12,7 @@ from facegraphic.errors import Problem, UserError
 from facegraphic.film.face import art_scene
 from facegraphic.geometry.path import Box, Path
 from facegraphic.geometry.shapes import rectangle
-from facegraphic.job.art_work import MOST_WORK
+from facegraphic.job.drawn import MOST_WORK
 from facegraphic.job.files import Files
 from facegraphic.job.image import Drawing, Picture, Screen
 from facegraphic.job.load import load_job
