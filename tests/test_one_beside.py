@@ -52,7 +52,9 @@ def nobody_left() -> Iterator[None]:
 def test_files_are_those_of_one_process(prepared: Prepared, alone: Files) -> None:
     told: list[str] = []
     with one_beside() as begin:
-        made = make(prepared, WISHES, lambda name, done, total: told.append(f"{name} {done}/{total}"), begin)
+        made = make(
+            prepared, WISHES, lambda name, done, total: told.append(f"{name} {done}/{total}"), begin(prepared, WISHES)
+        )
     assert made == alone and "preview-flat.png" in made
     assert told[-3:] == ["preview.png 1/4", "preview-flat.png 2/4", "preview.html 3/4"]
 
@@ -97,7 +99,7 @@ def test_where_that_process_is_killed_pictures_are_drawn_all_the_same(
                 kill()
             return awaited
 
-        assert make(prepared, WISHES, begin=begun) == alone
+        assert make(prepared, WISHES, pictures=begun(prepared, WISHES)) == alone
 
 
 @pytest.mark.parametrize("fails", ["pool", "start", "begin"])
@@ -120,7 +122,7 @@ def test_where_there_can_be_no_such_process_pictures_are_drawn_in_turn(
 
     monkeypatch.setattr(workers, "ProcessPoolExecutor", Poor)
     with one_beside() as begin:
-        assert make(prepared, WISHES, begin=begin) == alone
+        assert make(prepared, WISHES, pictures=begin(prepared, WISHES)) == alone
 
 
 def test_pictures_of_many_pixels_are_not_held_twice(prepared: Prepared, monkeypatch: pytest.MonkeyPatch) -> None:

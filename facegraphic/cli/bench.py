@@ -12,12 +12,13 @@ import click
 from facegraphic.cli.order import Order, Told
 from facegraphic.cli.talk import progress
 from facegraphic.errors import Finding, Problem, UserError, nothing_unforeseen
+from facegraphic.job.load import load_job
 from facegraphic.output.earlier import places_of
 from facegraphic.output.folder import Edited, require_place, write_all, write_together
 from facegraphic.output.made import RECORD, REPORT, record
 from facegraphic.pipeline.making import in_silence, make, make_gang, require_sound
-from facegraphic.pipeline.preparing import Prepared, Progress, Wishes, prepare
-from facegraphic.pipeline.previewing import Begin, in_turn
+from facegraphic.pipeline.preparing import Prepared, Progress, Wishes, judged, laid_out, with_masks
+from facegraphic.pipeline.previewing import Awaited, Begin, in_turn
 
 One = TypeVar("One")
 Other = TypeVar("Other")
@@ -25,11 +26,14 @@ Other = TypeVar("Other")
 
 @dataclass(frozen=True)
 class Done:
-    """What became of a job; it may come from another process, so that nothing is told there."""
+    """What became of a job; it may come from another process, so that nothing is told there. With `pictures` that have
+    been begun it may not.
+    """
 
     findings: tuple[Finding, ...] = ()
     report: bytes = b""
     prepared: Prepared | None = None
+    pictures: Awaited | None = None
     wrong: tuple[Problem, ...] = ()
 
 
@@ -43,41 +47,46 @@ class Task:
     forgetful: bool
     asked: str = ""
 
-    def prepared(self) -> Prepared:
-        return prepare(
-            self.path, self.wishes if self.forgetful else replace(self.wishes, earlier=places_of(self.folder))
-        )
+    def laid_out(self) -> Prepared:
+        earlier = {} if self.forgetful else places_of(self.folder)
+        return with_masks(laid_out(load_job(self.path), replace(self.wishes, earlier=earlier)))
 
 
-def prepared_alone(task: Task) -> Done:
-    """Prepare a job; what is wrong with it is in the answer."""
+def prepared_alone(task: Task, begin: Begin | None = None) -> Done:
+    """Prepare a job; what is wrong with it is in the answer.
+
+    `begin` begins the pictures of the box: they wait for nothing that the checks say, and take longest.
+    """
     found: tuple[Finding, ...] = ()
+    pictures = None
     try:
         with nothing_unforeseen(str(task.path)):
-            prepared = task.prepared()
+            laid = task.laid_out()
+            pictures = begin(laid, task.wishes) if begin else None
+            prepared = judged(laid, task.wishes)
             found = prepared.findings
             require_sound([prepared])
             require_place(task.folder)
     except UserError as error:
         return Done(found, wrong=tuple(error.problems))
-    return Done(found, prepared=prepared)
+    return Done(found, prepared=prepared, pictures=pictures)
 
 
 def made_alone(tell: Progress, begin: Begin, task: Task) -> Done:
     """Make a job and write its files; what is wrong with it is in the answer."""
-    done = prepared_alone(task)
+    done = prepared_alone(task, begin)
     if done.prepared is None:
         return done
     try:
         with nothing_unforeseen(str(task.path)):
-            written = _written(task, done.prepared, tell, begin)
+            written = _written(task, done.prepared, tell, done.pictures)
             return replace(written, findings=(*done.findings, *written.findings))
     except UserError as error:
         return Done(done.findings, wrong=tuple(error.problems))
 
 
-def _written(task: Task, prepared: Prepared, tell: Progress, begin: Begin = in_turn) -> Done:
-    files = make(prepared, task.wishes, tell, begin)
+def _written(task: Task, prepared: Prepared, tell: Progress, pictures: Awaited | None = None) -> Done:
+    files = make(prepared, task.wishes, tell, pictures)
     sources = _sources([prepared])
     edited: list[Edited] = []
     kept = {**files, RECORD: record(task.asked, sources, files)}

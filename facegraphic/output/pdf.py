@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from facegraphic.film.plate import layers, only
 from facegraphic.output.engine import cairo, in_turn
 from facegraphic.output.paint import paint
-from facegraphic.scene.scene import Scene
+from facegraphic.scene.scene import Fill, Group, Scene, walk
 from facegraphic.units import POINTS_PER_MM
 
 # Dates would make two runs differ; PDF wants one, so every file has the same.
@@ -56,9 +56,13 @@ def _in_layers(pdf: bytes, named: list[str]) -> bytes:
     return out.getvalue()
 
 
-@in_turn
 def _pages(size: Scene, scenes: Sequence[Scene]) -> bytes:
-    """Scenes as the pages of one PDF, all of a size."""
+    """Scenes as the pages of one PDF, all of a size; those of outlines alone share nothing, and wait for nobody."""
+    plain = all(isinstance(item, Fill | Group) for scene in scenes for item, _ in walk(scene.items))
+    return (_written if plain else in_turn(_written))(size, scenes)
+
+
+def _written(size: Scene, scenes: Sequence[Scene]) -> bytes:
     engine = cairo()
     out = io.BytesIO()
     # A page is made with its size: one that is resized is cut down to whole points by cairo.

@@ -22,7 +22,7 @@ from facegraphic.output.png import pixel_size
 from facegraphic.output.report import Output, gang_report, report
 from facegraphic.pipeline.masking import NO_MASKS, mask_files
 from facegraphic.pipeline.preparing import Prepared, Progress, Wishes, alone
-from facegraphic.pipeline.previewing import Awaited, Begin, in_turn, preview_files, preview_names
+from facegraphic.pipeline.previewing import Awaited, in_turn, preview_files, preview_names
 from facegraphic.scene.scene import Scene
 
 Files = dict[str, bytes]
@@ -47,17 +47,16 @@ class _Page:
     prints: int | None = None
 
 
-def make(prepared: Prepared, wishes: Wishes, progress: Progress = in_silence, begin: Begin = in_turn) -> Files:
+def make(prepared: Prepared, wishes: Wishes, progress: Progress = in_silence, pictures: Awaited | None = None) -> Files:
     """Every file of a job by name, ``report.json`` last. UserError if a finding of severity error stands.
 
     `progress` is told each file's name before it is made, with how many are done by then and how many there will be.
-    `begin` begins the pictures of the box, which take longest, before anything else is made.
+    `pictures` are those of the box where they have been begun, as they take longest.
     """
     require_sound([prepared])
-    pictures = begin(prepared, wishes)
     gang = lay_gangs([(prepared.job, prepared.pieces)]) if {"sheet", "steps"} & set(wishes.kinds) else ()
     pages = [*_art_pages(prepared, wishes.kinds), *(_sheet_pages(gang) if "sheet" in wishes.kinds else ())]
-    own = _own_files(prepared, wishes, pages, progress, pictures)
+    own = _own_files(prepared, wishes, pages, progress, pictures or in_turn(prepared, wishes))
     return {**own.files, **_texts(prepared, wishes, gang, own)}
 
 
@@ -149,7 +148,7 @@ def _own_files(
     plans = _guide_pages(prepared) if wishes.guide else []
     if plans:
         cairo()  # loaded here, since Ctrl-C may leave the loading in a thread waiting for ever
-    # The guide has most of a job's outlines, but no pictures, which two threads must not draw at once.
+    # The guide has most of a job's outlines, but no artwork, for which two threads would wait for each other.
     with ThreadPoolExecutor(1) as beside:
         plan = beside.submit(pdf_bytes, *plans) if plans else None
         files, outputs = _written_pages(pages, wishes, progress, more)

@@ -90,7 +90,7 @@ def prepare_job(job: Job, wishes: Wishes | None = None, place: Placer | None = N
 
 
 def laid_out(job: Job, wishes: Wishes | None = None, place: Placer | None = None) -> Prepared:
-    """A job with its faces laid out, of which nothing is said yet: all that a picture of them needs."""
+    """A job with its faces laid out, of which nothing is said yet: all that a picture of unpainted ones needs."""
     job = _as_wished(job, wishes or Wishes())
     # Drawings that the engine cannot read, or that take too long, are told before anything else is done.
     heavy = [
@@ -104,16 +104,24 @@ def laid_out(job: Job, wishes: Wishes | None = None, place: Placer | None = None
     return Prepared(job, layouts, tuple(piece(layout, job.finish) for layout in layouts), ())
 
 
+def with_masks(prepared: Prepared) -> Prepared:
+    """A job that is laid out, with its masks and plugs."""
+    if prepared.masks or not prepared.job.coats:
+        return prepared
+    job, layouts = prepared.job, prepared.layouts
+    return replace(prepared, masks=cut_masks(job, layouts), plugs=plugs(layouts, job.coats))
+
+
 def judged(prepared: Prepared, wishes: Wishes | None = None) -> Prepared:
-    """A job that is laid out, with all that the checks say of it, and its masks."""
+    """A job that is laid out, with its masks and all that the checks say of it."""
+    prepared = with_masks(prepared)
     job, layouts, pieces = prepared.job, prepared.layouts, prepared.pieces
     found = [finding for layout in layouts for finding in layout.findings]
     found += [*check(job, layouts, render), *_check_screens(job)]
     if not (wishes and wishes.ganged):
         found += sheet_findings([(job, pieces)], alone=alone(wishes or Wishes()))
-    masks, discs = cut_masks(job, layouts), plugs(layouts, job.coats)
-    found += [*check_masks(job, layouts, masks), *_check_mask_sheets(job, masks, discs)]
-    return Prepared(job, layouts, pieces, worst_first(found), masks, discs)
+    found += [*check_masks(job, layouts, prepared.masks), *_check_mask_sheets(job, prepared.masks, prepared.plugs)]
+    return replace(prepared, findings=worst_first(found))
 
 
 def _as_wished(job: Job, wishes: Wishes) -> Job:
