@@ -10,6 +10,7 @@ import pytest
 from helpers.runs import run_here
 
 from facegraphic import __version__
+from facegraphic.cli.haste import MADE_BETWEEN
 from facegraphic.cli.main import COMMANDS, facegraphic
 
 HEAVY = (
@@ -102,6 +103,20 @@ print(urllib.request.urlopen("data:,whole").read())
     assert told == [
         "loaded before, after: False False", *["nothing is fetched for a drawing"] * 3, "b'whole'"
     ]  # fmt: skip
+
+
+def test_the_program_makes_haste_and_the_library_leaves_processes_as_they_are() -> None:
+    look = "import gc, os, sys; print(gc.get_threshold(), os.environ.get('OPENBLAS_NUM_THREADS'), file=sys.stderr)"
+    environment = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
+
+    def told(code: str) -> str:
+        call = [sys.executable, "-c", f"import atexit\natexit.register(lambda: exec({look!r}))\n{code}"]
+        ran = subprocess.run(call, env=environment, capture_output=True, text=True, check=True, timeout=120)
+        return ran.stderr.strip()
+
+    assert told("import facegraphic.cli.bench, facegraphic.cli.main") == told("pass")
+    hasty = told("from facegraphic.cli.main import run; run(['--version'])")
+    assert hasty.startswith(f"({MADE_BETWEEN}, ") and hasty.endswith(" 1")
 
 
 def test_the_version_names_the_engine_that_draws() -> None:

@@ -18,6 +18,9 @@ from samples import FOLDER
 from facegraphic.cli import bench
 from facegraphic.cli.main import facegraphic, run
 from facegraphic.cli.workers import pool_of
+from facegraphic.job.load import load_job
+from facegraphic.job.model import Job
+from facegraphic.pipeline.preparing import Prepared, Wishes, prepare_job
 
 JOBS = ("slow-ferry.toml", "two-piers.toml", "kelp-drier.toml")
 
@@ -36,14 +39,15 @@ def jobs(tmp_path: Path) -> list[Path]:
 def test_a_fault_of_one_job_stops_no_other(
     jobs: list[Path], monkeypatch: pytest.MonkeyPatch, error: Exception, told: str
 ) -> None:
-    first = bench.prepare
-
-    def prepare(path: Path, *rest: object) -> object:
+    def read(path: Path) -> Job:
         if path.name == JOBS[0]:
             raise error
-        return first(path, *rest)  # type: ignore[arg-type]
+        return load_job(path)
 
-    monkeypatch.setattr(bench, "prepare", prepare)
+    def prepare(path: Path, wishes: Wishes) -> Prepared:
+        return prepare_job(read(path), wishes)
+
+    monkeypatch.setattr(bench, "load_job", read)
     monkeypatch.setattr("facegraphic.cli.check.prepare", prepare)
     ran = run_here("make", *jobs, "--apart", "--only", "art", "--format", "svg", "--quiet")
     assert ran.status == 1 and told in ran.err and JOBS[0] in ran.err and "Traceback" not in ran.err

@@ -12,6 +12,7 @@ from typing import Any, NoReturn
 import click
 
 from facegraphic import __version__
+from facegraphic.cli.haste import make_haste
 from facegraphic.cli.talk import NOTHING, complain
 from facegraphic.errors import UserError, brief, printable
 
@@ -89,6 +90,7 @@ def facegraphic() -> None:
 
 def run(arguments: Any = None) -> None:
     """Run the command line; problems of the user's are told, not raised."""
+    make_haste()
     with _listening() as heard:
         try:
             facegraphic.main(args=arguments, prog_name="facegraphic", standalone_mode=False)

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from facegraphic.cli.haste import make_haste
 from facegraphic.cli.talk import complain
 from facegraphic.errors import Problem, UserError, brief
 
@@ -159,7 +160,8 @@ def _unheard() -> Iterator[None]:
 
 
 def _end_with_run() -> None:
-    """Let a worker not outlive the run that it works for."""
+    """Let a worker make haste as the run does that it works for, and not outlive it."""
+    make_haste()
     parent = parent_process()
     if parent:
         Thread(target=_leave_after, args=[parent], daemon=True).start()
