@@ -289,3 +289,25 @@ def test_every_kind_of_art_is_made_of(name: str, data: bytes, tmp_path: Path) ->
     assert set(tree(tmp_path / "job-out")) == {
         "report.json", "top-art.svg", "top-art.png", "top-art.pdf"
     }  # fmt: skip
+
+
+def test_what_makes_a_drawing_unfit_is_told_with_where_it_stands() -> None:
+    lines = [
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 50 50">',
+        '<defs><filter id="glow"/><pattern id="dots"/></defs>',
+        '<g id="sea" filter="url(#glow)">',
+        '  <text id="name"',
+        '    x="3" y="3">SEA</text> <text x="3" y="9">SEA</text></g>',
+        '<rect style="mix-blend-mode:multiply" width="3" height="3" fill="url(#dots)"/>',
+        '<rect onload="a; b" width="3" height="3"/>',
+        "</svg>",
+    ]
+    with pytest.raises(ValueError, match="it holds") as told:
+        read_drawing("\n".join(lines).encode())
+    assert str(told.value).removeprefix("it holds ").split("; and ") == [
+        'a filter (line 3, id "sea"); turn its effect into paths, or export the drawing as PNG',
+        'a pattern fill (line 2, id "dots"); turn it into paths (pattern to objects)',
+        'text (line 4, id "name", and 1 more); turn it into paths (object to path), so that no font is needed',
+        "the style mix-blend-mode, which cannot be printed from here (line 6); turn its effect into paths",
+        "a script (onload) (line 7); take it out",
+    ]

@@ -94,7 +94,7 @@ def test_a_coat_needs_paint_and_there_is_an_end_of_coats(tmp_path: Path) -> None
 
 
 DRAWINGS = {
-    "text": ('<text x="3" y="9">HULL</text>', "text; turn it into paths"),
+    "text": ('<text x="3" y="9">HULL</text>', "text (line 1); turn it into paths"),
     "a picture": ('<image width="3" height="3" href="data:image/png;base64,"/>', "embedded picture"),
     "a clip path": (
         '<clipPath id="c"><rect width="3" height="3"/></clipPath><rect width="9" height="9" clip-path="url(#c)"/>',

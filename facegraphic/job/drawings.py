@@ -13,6 +13,7 @@ from defusedxml import DefusedXmlException
 from defusedxml import ElementTree as SafeET
 
 from facegraphic.errors import brief
+from facegraphic.job.drawing_faults import Faults
 from facegraphic.job.drawing_unused import take_out_unused
 from facegraphic.job.drawing_weight import SEGMENT
 from facegraphic.job.drawing_work import DEEPEST, HREFS, MOST_NODES, MOST_WORK, Measure
@@ -28,7 +29,6 @@ MOST_ATTRIBUTES, LONGEST_VALUE = limit("art-attributes"), limit("art-value-lengt
 LONGEST_PATHS, LONGEST_POINTS = limit("art-path-length"), limit("art-points-length")
 LONGEST_CSS, MOST_RULES, MOST_DASHES = limit("art-css-length"), limit("art-css-rules"), limit("art-dashes")
 
-MOST_FAULTS = 20
 MOST_SEGMENTS = MOST_WORK // SEGMENT
 MOST_STEPS = 4  # elements within each other that a style rule may name
 
@@ -96,17 +96,19 @@ def read_drawing(data: bytes, name: str = "") -> Drawing:
     if root.tag != f"{{{SVG}}}svg":
         raise ValueError("its outermost element is not svg in the SVG namespace; save it as plain SVG")
     take_out_unused(root)
-    faults = _Faults()
+    faults = Faults(parser.lines)
     _clean(root, faults)
+    faults.node = None
     css = "\n".join(node.text or "" for node in root.iter(f"{{{SVG}}}style"))
     _check_sheets(css, faults)
     work = 0
-    if not faults.found:
+    if not faults:
         measure = Measure(root, css)
-        faults.found += measure.faults()
+        for fault in measure.faults():
+            faults.add(fault)
         work = measure.whole
-    if faults.found:
-        raise ValueError("it holds " + "; and ".join(dict.fromkeys(faults.found)))
+    if faults:
+        raise ValueError(faults.told())
     size = _natural_size(root)
     ET.register_namespace("", SVG)
     ET.register_namespace("xlink", XLINK)
@@ -118,9 +120,13 @@ class _TooMuch(Exception):
 
 
 class _CountingParser(SafeET.DefusedXMLParser):  # type: ignore[misc]
-    """Stops at the first element too many, or too deep, before the rest is read."""
+    """Stops at the first element too many, or too deep, before the rest is read; notes on which line each begins."""
 
     levels = count = 0
+
+    def __init__(self, **forbid: bool) -> None:
+        super().__init__(**forbid)
+        self.lines: dict[ET.Element, int] = {}
 
     def _start(self, tag: str, attributes: list[str]) -> Any:
         self.levels, self.count = self.levels + 1, self.count + 1
@@ -128,25 +134,18 @@ class _CountingParser(SafeET.DefusedXMLParser):  # type: ignore[misc]
             raise _TooMuch(f"more than {MOST_NODES} elements or {DEEPEST} levels; simplify it")
         if len(attributes) > 2 * MOST_ATTRIBUTES:
             raise _TooMuch(f"an element of more than {MOST_ATTRIBUTES} attributes; save it as plain SVG")
-        return super()._start(tag, attributes)
+        node = super()._start(tag, attributes)
+        self.lines[node] = self.parser.CurrentLineNumber
+        return node
 
     def _end(self, tag: str) -> Any:
         self.levels -= 1
         return super()._end(tag)
 
 
-class _Faults:
-    def __init__(self) -> None:
-        self.found: list[str] = []
-        self.paths = self.css = self.segments = 0
-
-    def add(self, what: str) -> None:
-        if len(self.found) < MOST_FAULTS:
-            self.found.append(what)
-
-
-def _clean(node: ET.Element, faults: _Faults) -> None:
+def _clean(node: ET.Element, faults: Faults) -> None:
     """Drop what isn't drawn, and note whatever makes the drawing unfit, below one element."""
+    faults.node = node
     _check_attributes(node, faults)
     _check_path(node, faults)
     if node.tag == f"{{{SVG}}}style":
@@ -158,6 +157,7 @@ def _clean(node: ET.Element, faults: _Faults) -> None:
         elif name in _DRAWN:
             _clean(child, faults)
         else:
+            faults.node = None if name in ("filter", "mask") else child  # of these, what they are put on is told
             kind = "animate" if name.startswith(("animate", "set")) else name
             faults.add(_REFUSED.get(kind, f"<{name[:40]}>, which cannot be printed from here; turn it into paths"))
 
@@ -167,7 +167,7 @@ def _target(use: ET.Element) -> str:
     return next((use.get(href, "").strip()[1:] for href in HREFS if use.get(href)), "")
 
 
-def _check_path(node: ET.Element, faults: _Faults) -> None:
+def _check_path(node: ET.Element, faults: Faults) -> None:
     """Write paths so that reading them costs no more than their length, and bound them."""
     path = node.get("d", "")
     faults.paths += len(path) + len(node.get("points", ""))
@@ -183,7 +183,7 @@ def _check_path(node: ET.Element, faults: _Faults) -> None:
         faults.add(str(error))
 
 
-def _check_sheet(node: ET.Element, faults: _Faults) -> None:
+def _check_sheet(node: ET.Element, faults: Faults) -> None:
     """Check a style sheet, and take its comments out. How long it is comes first: all else takes time with that."""
     css = node.text or ""
     faults.css += len(css)
@@ -195,7 +195,7 @@ def _check_sheet(node: ET.Element, faults: _Faults) -> None:
     node.text = _without_comments(css)
 
 
-def _check_sheets(css: str, faults: _Faults) -> None:
+def _check_sheets(css: str, faults: Faults) -> None:
     """Let style sheets name what they style plainly, so that finding it costs little."""
     rules = css.split("{")
     if len(rules) > MOST_RULES:
@@ -216,7 +216,7 @@ def _huge(text: str) -> str:
     return found[0][:20] if found else ""
 
 
-def _check_attributes(node: ET.Element, faults: _Faults) -> None:
+def _check_attributes(node: ET.Element, faults: Faults) -> None:
     for key, value in list(node.attrib.items()):
         namespace, _, name = key.rpartition("}")
         most = LONGEST_POINTS if key == "points" else LONGEST_VALUE
@@ -256,7 +256,7 @@ def _without_comments(css: str) -> str:
     return "".join(kept) + css[at:]
 
 
-def _check_css(css: str, faults: _Faults) -> None:
+def _check_css(css: str, faults: Faults) -> None:
     """Let a style or attribute value refer to nothing but the drawing's own ids."""
     plain = re.sub(r"\\[0-9a-fA-F]{1,6}\s?|\\.", "\\\\", _without_comments(css))
     if "/*" in plain:
