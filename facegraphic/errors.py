@@ -101,8 +101,11 @@ def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 def nearest(name: str, known: Iterable[str]) -> str:
     """Advise on a name that isn't known: the nearest one that is, else all of them."""
     names = sorted(known)
-    spelt = {known.lower(): known for known in reversed(names)}
+    return meant(name, names) or (f"known are: {', '.join(names)}" if names else "none is known")
+
+
+def meant(name: str, known: Iterable[str]) -> str:
+    """Ask whether the nearest of some names is meant by one that isn't known; "" if none is near."""
+    spelt = {known.lower(): known for known in sorted(known, reverse=True)}
     close = difflib.get_close_matches(name.lower(), spelt, n=1, cutoff=0.6)
-    if close:
-        return f'did you mean "{spelt[close[0]]}"?'
-    return f"known are: {', '.join(names)}" if names else "none is known"
+    return f'did you mean "{spelt[close[0]]}"?' if close else ""

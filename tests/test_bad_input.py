@@ -150,3 +150,12 @@ def test_a_png_too_large_to_draw_is_refused_before_anything_is_written(tmp_path:
     assert "pixels, at 4800 to the inch, is too large to draw" in ran.err
     assert "lower dpi" in ran.err
     assert not job.with_name("job-out").exists()
+
+
+def test_tables_of_a_face_beside_it_and_colours_nearly_named_are_told_what_is_meant(tmp_path: Path) -> None:
+    text = good().replace("[[face.control]]", "[[control]]", 1).replace("#141414", "dark blue", 1)
+    ran = run_here("check", lay(tmp_path, text))
+    assert ran.status == 1
+    assert "control: this belongs to a face\n    write [[face.control]], below" in ran.err
+    assert 'by its CSS name; did you mean "darkblue"?' in ran.err
+    assert run_here("check", lay(tmp_path, good("#141414", "sooty"))).err.count("?") == 0

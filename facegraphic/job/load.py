@@ -22,6 +22,7 @@ from facegraphic.stock.tables import BoxSize, boxes
 
 MOST_BYTES = limit("job-bytes")
 LONGEST_SIDE = limit("box-side")
+OF_A_FACE = {"hole", "control", "text", "line", "frame", "art"}  # lists of tables
 DEFAULT_PAINT = "#c8c8c8"  # bare die-cast metal, near enough
 
 
@@ -55,7 +56,7 @@ def read_job(text: str, path: Path, files: Files | None = None) -> Job:
     fields |= {"box": box.name, "process": finish.film.name}
     layout = read_faces(root, box, finish, files, fields)
     coats = read_coats(root, layout.faces, files)
-    root.close()
+    _close(root)
     if notes.problems:
         raise UserError(sorted(notes.problems, key=lambda problem: (problem.file != name, problem.line or 0)))
     return Job(
@@ -73,6 +74,14 @@ def read_job(text: str, path: Path, files: Files | None = None) -> Job:
         shown=seen,
         read=tuple((str(path), hashed) for path, hashed in files.read.items()),
     )
+
+
+def _close(root: Table) -> None:
+    """Tell of keys that are not known; tables of a face that stand beside it are told where they belong."""
+    for key in sorted(OF_A_FACE & root.data.keys()):
+        root.problem(key, "this belongs to a face", f"write [[face.{key}]], below the [[face]] that it is on")
+        root.known.add(key)
+    root.close()
 
 
 def _read_job(path: Path) -> bytes:

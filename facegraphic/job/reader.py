@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 from PIL import ImageColor
 
-from facegraphic.errors import Problem, UserError, nearest
+from facegraphic.errors import Problem, UserError, meant, nearest
 from facegraphic.job.lines import KeyPath
 from facegraphic.stock.limits import limit
 from facegraphic.units import parse_length
@@ -198,7 +198,9 @@ def read_colour(value: Any) -> str:
             raise ValueError("a colour here has no transparency: write it with six figures, as in #22505c")
         if channels and max(channels) <= 255:
             return "#" + "".join(f"{channel:02x}" for channel in channels)
-    raise ValueError('a colour is written as "#22505c" or by its CSS name')
+    told = 'a colour is written as "#22505c" or by its CSS name'
+    near = meant(value, ImageColor.colormap) if isinstance(value, str) else ""
+    raise ValueError(f"{told}; {near}" if near else told)
 
 
 def _text(value: Any, most: int) -> str:

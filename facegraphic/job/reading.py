@@ -13,7 +13,7 @@ from hashlib import sha256
 from itertools import islice
 from pathlib import Path
 
-from facegraphic.errors import Problem, UserError, nearest
+from facegraphic.errors import Problem, UserError, meant
 
 PIECE = 1 << 20
 
@@ -30,8 +30,7 @@ def _meant(path: Path) -> str:
     with suppress(OSError):
         names = {entry.name for entry in islice(path.parent.iterdir(), MOST_LOOKED_AT)}
         own = {name for name in names if Path(name).stem == path.name}  # its kind was left away
-        found = nearest(path.name, own or names)
-        return found if found.startswith("did you mean") else ""
+        return meant(path.name, own or names)
     return ""
 
 
