@@ -12,6 +12,8 @@ from helpers.runs import run_here, tree
 from samples import FOLDER, JOBS
 
 from facegraphic.cli import bench
+from facegraphic.job.load import load_job
+from facegraphic.job.model import Job
 from facegraphic.output.made import RECORD, program
 
 FAST = ("--only", "art,sheet,steps", "--format", "svg")
@@ -29,13 +31,12 @@ def ferry(tmp_path: Path) -> Path:
 def made(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The names of the jobs that are really made, as they are made."""
     names: list[str] = []
-    first = bench.prepare
 
-    def prepare(path: Path, *rest: object) -> object:
+    def read(path: Path) -> Job:
         names.append(path.name)
-        return first(path, *rest)  # type: ignore[arg-type]
+        return load_job(path)
 
-    monkeypatch.setattr(bench, "prepare", prepare)
+    monkeypatch.setattr(bench, "load_job", read)
     return names
 
 
