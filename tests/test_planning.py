@@ -232,6 +232,17 @@ def test_a_label_that_reads_as_another_parts_is_seen() -> None:
     assert list(misread(moved)) == ['"A" of foot-1 would stand nearer to lamp-1']
 
 
+@pytest.mark.parametrize("more", [{"pots": 4, "toggles": 1}, {"pots": 1}, {"pots": 2, "rotaries": 1}], ids=str)
+def test_sockets_on_both_sides_face_each_other(more: dict[str, int]) -> None:
+    """There is room in these boxes (common practice: both as far from the front)."""
+    text = plan_job(Path("box.toml"), Wish({**more, "lamps": 1, "footswitches": 1, "jacks": 2, "dc": 1})).text
+    (right,), (left,) = (
+        [at for id, at in places(tomllib.loads(text), side).items() if id.startswith("socket")]
+        for side in ("right", "left")
+    )
+    assert (-left[0], left[1]) == right
+
+
 @pytest.mark.parametrize("kind", list(kinds()))
 def test_placeholders_are_distinct_and_alike(kind: str) -> None:
     for count in range(1, 13):

@@ -22,6 +22,7 @@ from facegraphic.stock.faces import Outline, Side, face_outline
 from facegraphic.stock.tables import BoxSize, Part
 
 STEP = 1.0
+COARSE = 3 * STEP  # between the middles of rows that are tried along a wall
 TURNS = (0.0, 90.0)
 
 
@@ -216,8 +217,10 @@ def _columns(room: Room, side: Side, items: tuple[Item, ...], turn: float) -> tu
     """The places along a wall, as numbers of its grid, of every row that is tried: (rows, items), and their costs."""
     xs, _ = axes_of(room, side)
     pitches = np.array(_pitches(room.outline(side).size[0], items, turn))
-    # The back keeps to its middle; on the sides a row may stand anywhere along the wall.
-    middles = np.zeros(1) if side == "back" else np.arange(-math.floor(xs[-1]), xs[-1], 3 * STEP)
+    # The back keeps to its middle; on the sides a row may stand anywhere along the wall, as far to one end as to the
+    # other, so that it can face another.
+    far = 0 if side == "back" else math.floor(xs[-1] / COARSE)
+    middles = COARSE * np.arange(-far, far + 1)
     at = middles[None, :, None] + (np.arange(len(items)) - (len(items) - 1) / 2) * pitches[:, None, None]
     columns = np.round((at - xs[0]) / (STEP / 2)).astype(np.intp).reshape(-1, len(items))
     costs = (np.arange(len(pitches))[:, None] / 10 + np.abs(middles)[None, :] / 20).reshape(-1)
