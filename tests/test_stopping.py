@@ -1,6 +1,7 @@
 """Runs that are stopped, and jobs that nobody foresaw: a line is told, the others go on, no process is left."""
 
 import contextlib
+import importlib
 import os
 import shutil
 import signal
@@ -16,6 +17,7 @@ from helpers.runs import run_here
 from samples import FOLDER
 
 from facegraphic.cli import bench
+from facegraphic.cli.listening import listening
 from facegraphic.cli.main import facegraphic, run
 from facegraphic.cli.workers import pool_of
 from facegraphic.job.load import load_job
@@ -129,3 +131,32 @@ def test_workers_that_are_killed_over_and_over_end_the_run(capsys: pytest.Captur
         list(run_all(end_always, range(3)))
     assert ended.value.code == 1
     assert "some are not made" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(not hasattr(signal, "setitimer"), reason="Ctrl-C does not wait on this system")
+def test_ctrl_c_waits_until_a_module_is_loaded(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Libraries in C that are stopped while they are loaded print a stack, or lose it."""
+    body = "import os, signal, time\nos.kill(os.getpid(), signal.SIGINT)\ntime.sleep(0.1)\nwhole = True\n"
+    (tmp_path / "slowly_loaded.py").write_text(body)
+    monkeypatch.syspath_prepend(tmp_path)
+    before = signal.getsignal(signal.SIGINT), signal.getsignal(signal.SIGALRM)
+    with pytest.raises(KeyboardInterrupt), listening() as heard:
+        module = importlib.import_module("slowly_loaded")
+        assert module.whole and heard
+        time.sleep(5)
+        raise AssertionError("it was not heard")
+    with pytest.raises(KeyboardInterrupt), listening():
+        os.kill(os.getpid(), signal.SIGINT)
+        raise AssertionError("it was not heard at once")
+    assert (signal.getsignal(signal.SIGINT), signal.getsignal(signal.SIGALRM)) == before
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no file that is always full on this system")
+@pytest.mark.parametrize("command", [["stock"], ["--help"], ["--version"], ["fonts"]], ids=" ".join)
+def test_what_cannot_be_told_for_want_of_room_is_no_fault_of_the_programs(command: list[str]) -> None:
+    with open("/dev/full", "w") as full:
+        call = [sys.executable, "-m", "facegraphic", *command]
+        ran = subprocess.run(call, stdout=full, stderr=subprocess.PIPE, text=True, check=False, timeout=60)
+    assert ran.returncode == 1
+    assert ran.stderr.startswith("what was to be told could not all be written") and "make room" in ran.stderr
+    assert "Exception" not in ran.stderr and "fault" not in ran.stderr

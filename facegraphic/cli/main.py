@@ -1,18 +1,16 @@
 """The ``facegraphic`` command."""
 
-import signal
+import errno
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import suppress
 from importlib import import_module
-from threading import current_thread, main_thread
-from types import FrameType
 from typing import Any, NoReturn
 
 import click
 
 from facegraphic import __version__
 from facegraphic.cli.haste import make_haste
+from facegraphic.cli.listening import listening
 from facegraphic.cli.talk import NOTHING, complain
 from facegraphic.errors import UserError, brief, printable
 
@@ -91,7 +89,7 @@ def facegraphic() -> None:
 def run(arguments: Any = None) -> None:
     """Run the command line; problems of the user's are told, not raised."""
     make_haste()
-    with _listening() as heard:
+    with listening() as heard:
         try:
             facegraphic.main(args=arguments, prog_name="facegraphic", standalone_mode=False)
         except click.ClickException as error:
@@ -106,6 +104,8 @@ def run(arguments: Any = None) -> None:
         except Exception as error:  # whatever was not foreseen: a person is told in a line, not shown a stack
             if heard:  # a library that is stopped while it is loaded may make another error of it
                 _stopped()
+            if isinstance(error, OSError) and error.errno == errno.ENOSPC and not error.filename:
+                _unwritten()
             click.echo(f"facegraphic has a fault: {type(error).__name__}: {printable(brief(error))}", err=True)
             mend = "this is not your doing; please report it with the job. No file is left half-written"
             click.echo(f"    {mend}", err=True)
@@ -117,21 +117,12 @@ def _stopped() -> NoReturn:
     sys.exit(130)
 
 
-@contextmanager
-def _listening() -> Iterator[list[int]]:
-    """What has been heard of Ctrl-C, which is raised as ever."""
-    heard: list[int] = []
-
-    def note(number: int, frame: FrameType | None) -> None:
-        heard.append(number)
-        signal.default_int_handler(number, frame)
-
-    before = signal.getsignal(signal.SIGINT)
-    listens = before is signal.default_int_handler and current_thread() is main_thread()
-    if listens:
-        signal.signal(signal.SIGINT, note)
-    try:
-        yield heard
-    finally:
-        if listens:
-            signal.signal(signal.SIGINT, before)
+def _unwritten() -> NoReturn:
+    """Tell that standard output, which is a file then, has come to its end."""
+    with suppress(OSError):
+        sys.stdout.close()
+    click.echo(
+        "what was to be told could not all be written: there is no room left\n    make room, then run it again",
+        err=True,
+    )
+    sys.exit(1)

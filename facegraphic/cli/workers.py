@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from facegraphic.cli.haste import make_haste
+from facegraphic.cli.listening import signals
 from facegraphic.cli.talk import complain
 from facegraphic.errors import Problem, UserError, brief
 
@@ -146,7 +147,7 @@ def _unheard() -> Iterator[None]:
         return
     if hasattr(signal, "pthread_sigmask"):
         resource_tracker.ensure_running()  # else it would be started amid this, and let Ctrl-C through again
-        before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})  # it waits, and is heard after
+        before = signal.pthread_sigmask(signal.SIG_BLOCK, signals())  # it waits, and is heard after
         try:
             yield
         finally:
