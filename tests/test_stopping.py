@@ -154,7 +154,7 @@ def test_ctrl_c_waits_until_a_module_is_loaded(tmp_path: Path, monkeypatch: pyte
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no file that is always full on this system")
 @pytest.mark.parametrize("command", [["stock"], ["--help"], ["--version"], ["fonts"]], ids=" ".join)
 def test_what_cannot_be_told_for_want_of_room_is_no_fault_of_the_programs(command: list[str]) -> None:
-    with open("/dev/full", "w") as full:
+    with Path("/dev/full").open("w") as full:
         call = [sys.executable, "-m", "facegraphic", *command]
         ran = subprocess.run(call, stdout=full, stderr=subprocess.PIPE, text=True, check=False, timeout=60)
     assert ran.returncode == 1
