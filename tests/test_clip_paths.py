@@ -32,6 +32,20 @@ DRAWN = {
     + f'<clipPath id="z"><path d="{FRAME}"/></clipPath><g clip-path="url(#z)">{RECT}</g>',
     "one within another": '<clipPath id="a"><rect width="20" height="20"/></clipPath><g clip-path="url(#a)">'
     + CUT.format('<rect width="30" height="30"/>') + "</g>",
+    "shapes that run opposite ways": CUT.format('<path d="M5 5H25V25H5z"/><path d="M15 15V35H35V15z"/>'),
+    "curves that run opposite ways": CUT.format('<circle cx="15" cy="15" r="12"/><path d="M12 20C12 40 38 40 38 20Q25 5 12 20"/>'),
+    "a mirrored shape": CUT.format('<circle cx="15" cy="15" r="12"/><circle cx="-25" cy="22" r="12" transform="scale(-1 1)"/>'),
+    "with a hole, and another over it": CUT.format('<path d="M5 5H35V35H5z M12 12V28H28V12z"/><path d="M20 2V18H38V2z"/>'),
+    "a part that is not displayed": CUT.format('<rect width="20" height="20"/><rect width="40" height="9" display="none"/>'),
+    "a part that is hidden": CUT.format('<rect width="20" height="20"/><rect width="40" height="9" visibility="hidden"/>'),
+    "a hidden part first": CUT.format('<rect width="40" height="9" style="display:none"/><rect width="20" height="20"/>'),
+    "a use of a hidden part": '<defs><rect id="h" width="40" height="9"/></defs>'
+    + CUT.format('<rect width="20" height="20"/><use href="#h" display="none"/>'),
+    "not displayed itself": CUT.format('<rect width="20" height="20"/>').replace("<clipPath", '<clipPath display="none"'),
+    "on a use that is moved": '<clipPath id="a"><circle cx="10" cy="10" r="8"/></clipPath><defs><rect id="r" width="20" '
+    'height="20"/></defs><use href="#r" x="4" y="12" clip-path="url(#a)" transform="translate(3 2) scale(.8)"/>',
+    "of a use that is moved": '<defs><rect id="r" width="20" height="20"/></defs>'
+    + CUT.format('<use href="#r" x="5" y="12" transform="rotate(10)"/>'),
     "in shares of a rectangle": '<clipPath id="a" clipPathUnits="objectBoundingBox"><rect width=".5" height=".5"/>'
     '</clipPath><rect width="30" height="40" clip-path="url(#a)"/>',
 }  # fmt: skip
@@ -45,6 +59,20 @@ REFUSED = {
         f'<path clip-rule="evenodd" d="{FRAME}"/><rect width="9" height="9"/>'),
     "in shares of": SMALL.replace('id="a"', 'id="a" clipPathUnits="objectBoundingBox"')
     + f'<g clip-path="url(#a)">{RECT}</g>',
+}  # fmt: skip
+USES = {
+    "faint": '<use href="#r" opacity=".4"/>',
+    "faint by its style": '<use href="#r" style="opacity:0.25"/>',
+    "faint by its class": '<style>.f{opacity:.5}</style><use href="#r" class="f"/>',
+    "faint in a faint group": '<g opacity=".5"><use href="#r" opacity=".4"/></g>',
+    "faint, of a group": '<defs><g id="g"><rect width="20" height="20"/><rect x="9" y="9" width="20" height="20"/></g></defs>'
+    '<use href="#g" opacity=".4"/>',
+    "faint and cut": CUT.format('<circle r="25"/>').replace(RECT, '<use href="#r" x="3" opacity=".4"/>'),
+    "not to be seen": RECT.replace('"40"', '"9"', 1) + '<use href="#r" opacity="0"/>',
+    "not displayed": RECT.replace('"40"', '"9"', 1) + '<use href="#r" display="none"/>',
+    "not displayed by its style": RECT.replace('"40"', '"9"', 1) + '<use href="#r" style="display:none"/>',
+    "moved and turned": '<use href="#r" x="5" y="50%" transform="rotate(-20)" transform-origin="9 9"/>',
+    "of a use": '<defs><use id="u" href="#r" x="4" opacity=".5"/></defs><use href="#u" y="5"/><use href="#u" y="20"/>',
 }  # fmt: skip
 UNUSED = {
     "a filter": '<filter id="f"><feGaussianBlur stdDeviation="2"/></filter>',
@@ -77,9 +105,20 @@ def shown_by_resvg(data: bytes) -> NDArray[np.float64]:
 
 @pytest.mark.parametrize("name", DRAWN)
 def test_a_clip_cuts_as_resvg_has_it(name: str) -> None:
-    data = svg(DRAWN[name], HEAD)
+    drawn_as_by_resvg(DRAWN[name])
+
+
+@pytest.mark.parametrize("name", USES)
+def test_a_use_shows_as_resvg_has_it(name: str) -> None:
+    drawn_as_by_resvg(
+        '<defs><rect id="r" width="20" height="20" fill="#824" stroke="#123" stroke-width="4"/></defs>' + USES[name]
+    )
+
+
+def drawn_as_by_resvg(body: str) -> None:
+    data = svg(body, HEAD)
     ours, theirs = shown_by_us(data), shown_by_resvg(data)
-    assert theirs.sum() > 100
+    assert theirs.sum() > 50
     assert np.abs(ours - theirs).mean() < 0.01
     written = b"".join(map(ET.tostring, svg_elements(read_drawing(data), "x")[0]))
     head = HEAD.replace("<svg", '<svg xmlns:xlink="http://www.w3.org/1999/xlink"').encode()

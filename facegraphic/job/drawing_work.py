@@ -188,7 +188,7 @@ class Measure:
         drawn = outline(node)
         load = Load(
             corners=drawn.corners,
-            groups=int(len(node) > 0 and self.faint(node)),
+            groups=int((len(node) > 0 or node.tag.endswith("}use")) and self.faint(node)),
             segments=segment_steps(node, drawn),
             crossings=crossings(drawn.segments) // CROSSINGS,
             extra=text_steps(node),

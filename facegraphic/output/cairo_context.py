@@ -3,7 +3,7 @@
 from functools import cache
 from typing import Any
 
-from facegraphic.output.cairo_paths import longest, stretch
+from facegraphic.output.cairo_paths import Piece, area_of, longest, stretch, turned_round
 from facegraphic.output.engine import cairo
 
 FINEST = 0.01  # pixels that curves may stray when they are cut to chords
@@ -16,14 +16,33 @@ def drawing_context() -> type[Any]:
     engine = cairo()
 
     class DrawingContext(engine.Context):  # type: ignore[misc, name-defined]
-        even_odd = False  # the rule of the clip that is being built, which CairoSVG does not hand on
+        building = False  # a clip
+        even_odd = False  # its rule, which CairoSVG does not hand on
         clip_shapes = 0
+        _shapes: tuple[list[Piece], ...] = ()  # those of it that are done, on the drawing
+
+        def end_shape(self) -> None:
+            """Put a shape of the clip that is being built aside."""
+            self.save()
+            self.identity_matrix()
+            self._shapes += (self.copy_path(),)
+            self.restore()
+            self.new_path()
+
+        def join_shapes(self) -> None:
+            """Make one path of a clip's shapes that covers what any of them does: all run the same way round."""
+            self.save()
+            self.identity_matrix()
+            for shape in self._shapes:
+                self.append_path(turned_round(shape) if area_of(shape) < 0 and len(self._shapes) > 1 else shape)
+            self.restore()
+            self._shapes = ()
 
         def clip(self) -> None:
             if self.even_odd:
                 self.set_fill_rule(engine.FILL_RULE_EVEN_ODD)
             super().clip()
-            self.even_odd, self.clip_shapes = False, 0
+            self.building, self.even_odd, self.clip_shapes = False, False, 0
 
         def set_tolerance(self, tolerance: float) -> None:
             """CairoSVG asks for arcs so fine that a few large ones would take gigabytes."""

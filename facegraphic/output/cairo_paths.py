@@ -7,6 +7,8 @@ from typing import Any, NamedTuple
 
 Box = tuple[float, float, float, float]  # left, top, right, bottom
 Point = tuple[float, float]
+Piece = tuple[int, tuple[float, ...]]  # of a path as cairo copies it: move, line, curve or close, and its points
+MOVE, LINE, CURVE, CLOSE = range(4)
 
 FAR = 0.02  # chords of a curve far outside the drawing, beside those in it
 CURVED = 4  # points that a curve counts as in a clip: cairo cuts it to chords, SVG and PDF write its control points
@@ -102,3 +104,52 @@ def _around(corners: Sequence[Point]) -> Box:
 
 def _triangle(one: Point, two: Point, three: Point) -> float:
     return abs((two[0] - one[0]) * (three[1] - one[1]) - (three[0] - one[0]) * (two[1] - one[1])) / 2
+
+
+def area_of(path: Sequence[Piece]) -> float:
+    """The area that a path runs round, less than nothing where it runs the other way.
+
+    Of a curve: Green's theorem on its Bernstein polynomials.
+    """
+    area, here, start = 0.0, (0.0, 0.0), (0.0, 0.0)
+    for kind, points in path:
+        if kind == MOVE:
+            area += _beside(here, start)  # a part that is left open is filled as if it were closed
+            here = start = points[0], points[1]
+            continue
+        end = (points[-2], points[-1]) if points else start
+        if kind == CURVE:
+            (x0, y0), (x1, y1, x2, y2, x3, y3) = here, points
+            area += x0 * (6 * y1 + 3 * y2 + y3) / 20 + 3 * x1 * (y2 + y3 - 2 * y0) / 20
+            area += 3 * x2 * (2 * y3 - y0 - y1) / 20 - x3 * (y0 + 3 * y1 + 6 * y2) / 20
+        else:
+            area += _beside(here, end)
+        here = end
+    return area + _beside(here, start)
+
+
+def turned_round(path: Sequence[Piece]) -> list[Piece]:
+    """A path that is to be filled, run through from its end."""
+    parts: list[list[Piece]] = []
+    for piece in path:
+        if piece[0] == MOVE or not parts:
+            parts.append([])
+        if piece[0] != CLOSE:
+            parts[-1].append(piece)
+    return [piece for part in parts for piece in _from_end(part)]
+
+
+def _from_end(part: list[Piece]) -> Iterator[Piece]:
+    """The pieces of one part the other way round, closed."""
+    if not part:
+        return
+    yield MOVE, part[-1][1][-2:]
+    for (_, before), (kind, points) in zip(part[-2::-1], part[:0:-1], strict=True):
+        x, y = before[-2:]
+        yield kind, (*points[2:4], *points[:2], x, y) if kind == CURVE else (x, y)
+    yield CLOSE, ()
+
+
+def _beside(here: Point, there: Point) -> float:
+    """The area of the triangle from zero over a line."""
+    return (here[0] * there[1] - there[0] * here[1]) / 2

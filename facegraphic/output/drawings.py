@@ -93,16 +93,58 @@ def _surface(base: type[Any], context: type[Any], drawing: Drawing) -> type[Any]
             self.context.__class__ = context  # CairoSVG makes its context itself
             if fault := _clip_fault(self, node):
                 raise UserError(Problem(f"the artwork holds {fault[0]}", fault[1], drawing.name))
+            if not self.stroke_and_fill:
+                self._draw_clip(node)
+            elif node.tag == "use":
+                self._draw_use(node)
+            else:
+                super().draw(node)
+
+        def _draw_clip(self, node: Any) -> None:
+            """Add to the clip that is being built. What is hidden in it CairoSVG would take for the end of it."""
+            whole, self.context.building = not self.context.building, True
+            if whole:
+                node.update(display="inline", visibility="visible")
+                super().draw(node)
+                self.context.join_shapes()
+            elif node.get("display") != "none" and node.get("visibility", "visible") == "visible":
+                if node.tag == "use":
+                    _place_use(self, node)
+                super().draw(node)
+                if node.tag in SHAPES:
+                    self.context.end_shape()
+
+        def _draw_use(self, node: Any) -> None:
+            """Draw what is used. Whether it shows at all, how faintly and where its clip lies is the use's own."""
+            if node.get("display") == "none":
+                return
+            _place_use(self, node)
+            opacity = float(node.get("opacity", 1))
+            if opacity >= 1:
+                super().draw(node)
+                return
+            self.context.push_group()
+            node["opacity"] = "1"
             super().draw(node)
+            node["opacity"] = str(opacity)
+            self.context.pop_group_to_source()
+            self.context.paint_with_alpha(max(0.0, opacity))
 
     return Surface
+
+
+def _place_use(surface: Any, node: Any) -> None:
+    """Move a use as its transform does: what cuts it moves with it (SVG 1.1, 5.6)."""
+    x, y = (cairosvg().helpers.size(surface, node.pop(key, None), key) for key in ("x", "y"))
+    if x or y:
+        node["transform"] = f"{node.get('transform', '')} translate({x:.9f} {y:.9f})"
 
 
 def _clip_fault(surface: Any, node: Any) -> tuple[str, str] | None:
     """What CairoSVG would draw of clip paths as it is not meant, and how to put it; their rule is told the context."""
     named = node.get("clip-path")
     clip = surface.paths.get(cairosvg().helpers.parse_url(named).fragment) if named else None
-    if clip and clip.get("clipPathUnits") == "objectBoundingBox" and not {"width", "height"} <= set(node):
+    if clip and clip.get("clipPathUnits") == "objectBoundingBox" and node.tag not in ("rect", "svg"):
         return "a clip path in shares of what it cuts, on what is no rectangle", "give it a size in the drawing's units"
     if surface.stroke_and_fill:
         return None
