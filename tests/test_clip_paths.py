@@ -33,16 +33,24 @@ DRAWN = {
     "one within another": '<clipPath id="a"><rect width="20" height="20"/></clipPath><g clip-path="url(#a)">'
     + CUT.format('<rect width="30" height="30"/>') + "</g>",
     "shapes that run opposite ways": CUT.format('<path d="M5 5H25V25H5z"/><path d="M15 15V35H35V15z"/>'),
-    "curves that run opposite ways": CUT.format('<circle cx="15" cy="15" r="12"/><path d="M12 20C12 40 38 40 38 20Q25 5 12 20"/>'),
-    "a mirrored shape": CUT.format('<circle cx="15" cy="15" r="12"/><circle cx="-25" cy="22" r="12" transform="scale(-1 1)"/>'),
-    "with a hole, and another over it": CUT.format('<path d="M5 5H35V35H5z M12 12V28H28V12z"/><path d="M20 2V18H38V2z"/>'),
-    "a part that is not displayed": CUT.format('<rect width="20" height="20"/><rect width="40" height="9" display="none"/>'),
-    "a part that is hidden": CUT.format('<rect width="20" height="20"/><rect width="40" height="9" visibility="hidden"/>'),
-    "a hidden part first": CUT.format('<rect width="40" height="9" style="display:none"/><rect width="20" height="20"/>'),
+    "curves that run opposite ways":
+    CUT.format('<circle cx="15" cy="15" r="12"/><path d="M12 20C12 40 38 40 38 20Q25 5 12 20"/>'),
+    "a mirrored shape":
+    CUT.format('<circle cx="15" cy="15" r="12"/><circle cx="-25" cy="22" r="12" transform="scale(-1 1)"/>'),
+    "with a hole, and another over it":
+    CUT.format('<path d="M5 5H35V35H5z M12 12V28H28V12z"/><path d="M20 2V18H38V2z"/>'),
+    "a part that is not displayed":
+    CUT.format('<rect width="20" height="20"/><rect width="40" height="9" display="none"/>'),
+    "a part that is hidden":
+    CUT.format('<rect width="20" height="20"/><rect width="40" height="9" visibility="hidden"/>'),
+    "a hidden part first":
+    CUT.format('<rect width="40" height="9" style="display:none"/><rect width="20" height="20"/>'),
     "a use of a hidden part": '<defs><rect id="h" width="40" height="9"/></defs>'
     + CUT.format('<rect width="20" height="20"/><use href="#h" display="none"/>'),
-    "not displayed itself": CUT.format('<rect width="20" height="20"/>').replace("<clipPath", '<clipPath display="none"'),
-    "on a use that is moved": '<clipPath id="a"><circle cx="10" cy="10" r="8"/></clipPath><defs><rect id="r" width="20" '
+    "not displayed itself":
+    CUT.format('<rect width="20" height="20"/>').replace("<clipPath", '<clipPath display="none"'),
+    "on a use that is moved":
+    '<clipPath id="a"><circle cx="10" cy="10" r="8"/></clipPath><defs><rect id="r" width="20" '
     'height="20"/></defs><use href="#r" x="4" y="12" clip-path="url(#a)" transform="translate(3 2) scale(.8)"/>',
     "of a use that is moved": '<defs><rect id="r" width="20" height="20"/></defs>'
     + CUT.format('<use href="#r" x="5" y="12" transform="rotate(10)"/>'),
@@ -65,7 +73,8 @@ USES = {
     "faint by its style": '<use href="#r" style="opacity:0.25"/>',
     "faint by its class": '<style>.f{opacity:.5}</style><use href="#r" class="f"/>',
     "faint in a faint group": '<g opacity=".5"><use href="#r" opacity=".4"/></g>',
-    "faint, of a group": '<defs><g id="g"><rect width="20" height="20"/><rect x="9" y="9" width="20" height="20"/></g></defs>'
+    "faint, of a group":
+    '<defs><g id="g"><rect width="20" height="20"/><rect x="9" y="9" width="20" height="20"/></g></defs>'
     '<use href="#g" opacity=".4"/>',
     "faint and cut": CUT.format('<circle r="25"/>').replace(RECT, '<use href="#r" x="3" opacity=".4"/>'),
     "not to be seen": RECT.replace('"40"', '"9"', 1) + '<use href="#r" opacity="0"/>',

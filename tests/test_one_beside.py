@@ -152,3 +152,10 @@ def test_a_run_that_is_wrong_leaves_no_process(job: Path, tmp_path: Path) -> Non
     path.write_text(job.read_text(encoding="utf-8").replace("[box]", "[bix]"), encoding="utf-8")
     ran = run_here("make", path)
     assert ran.status == 1 and "[bix]" not in ran.out
+
+
+@pytest.mark.parametrize("how", ["beside", "pool"])
+def test_one_that_is_ended_amid_its_message_is_not_waited_for(how: str, tmp_path: Path) -> None:
+    call = [sys.executable, "-m", "helpers.half_told", how, str(tmp_path / "begun")]
+    ran = subprocess.run(call, cwd=Path(__file__).parent, capture_output=True, text=True, check=False, timeout=60)
+    assert (ran.returncode, ran.stdout) == (0, "ended\n")

@@ -6,7 +6,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import partial
 from importlib import import_module
 from multiprocessing import active_children, get_context, parent_process, resource_tracker
@@ -70,7 +70,19 @@ class _Pools:
 
     def submit(self, work: Callable[[Any], Any], things: Iterable[Any]) -> "list[Future[Any]]":
         with _unheard():
-            return [self.now.submit(work, thing) for thing in things]
+            waiting = [self.now.submit(work, thing) for thing in things]
+        _let_go(self.now, self._workers)
+        return waiting
+
+
+def _let_go(pool: ProcessPoolExecutor, workers: int) -> None:
+    """Close this process's own end of what results are sent by, once all workers have theirs.
+
+    While it is open no end comes to the message of a worker that is ended amid it, and it is waited for for ever.
+    """
+    with suppress(AttributeError):  # the pool has no name for it that is meant for others
+        if len(pool._processes) == workers:
+            pool._result_queue._writer.close()  # type: ignore[attr-defined]
 
 
 def _in_turn(tell: "Progress", work: Callable[[Any], Any], things: Iterable[Any]) -> Iterator[Any]:
@@ -96,6 +108,7 @@ def one_beside() -> Iterator["Begin"]:
         pool = ProcessPoolExecutor(1, get_context("spawn"), _end_with_run)
         with _unheard():
             pool.submit(import_module, "facegraphic.pipeline.previewing")
+        _let_go(pool, 1)
     except Exception:  # no shared memory, no handles, no more processes: systems differ in what they give
         yield partial(_begun, None)
         return
