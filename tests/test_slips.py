@@ -36,6 +36,8 @@ SLIPS = {
     "comma in a table": ("h = { a = [0, 6], d = 6,3 }\n", "comma in it", "a point", 1, "h = {d = 6.3}\n"),
     "bracket in a table": ("h = [{ a = [0, 6, d = 6.3 }]\n", "has no closing ]", "put ]", 1, "h = [{ a = [0, 6] }]\n"),
     "minus": ("at = [0, \u221245]\n", "a dash", "write -45", 1, "at = [0, -45]\n"),
+    "minus and a comma": ("a = \u22125,3\n", "a dash", "write -5.3", 1, "a = -5.3\n"),
+    "dash alone": ("a = \u2013 # x\n", "a dash", "a number", 1, "a = -1 # x\n"),
     "round brackets": ("at = (0, 6)\n", "list stands in ( )", "[ ]", 1, "at = [0, 6]\n"),
     "equals twice": ('a == "x"\n', "= stands twice", "once", 1, 'a = "x"\n'),
     "curved at the end": ('a = "MIX\u201d\n', "no closing quote", "a curved one ends none", 1, 'a = "MIX"\n'),
@@ -87,7 +89,9 @@ def test_the_problem_has_it_all() -> None:
 GOOD = good()
 
 
-@given(st.integers(0, len(GOOD)), st.integers(0, 30), st.text("[]{}\"'=,.\n#\\ aA07é\u201c", max_size=4))
+@given(
+    st.integers(0, len(GOOD)), st.integers(0, 30), st.text("[]{}\"'=,.\n#\\ aA07é\u201c\u2212\u2013(:+-_", max_size=4)
+)
 def test_whatever_is_mistyped_is_told_at_a_line_of_the_file(at: int, cut: int, typed: str) -> None:
     text = GOOD[:at] + typed + GOOD[at + cut :]
     try:

@@ -8,19 +8,19 @@ from types import FrameType
 
 SOON = 0.02  # s
 LOADING = "<frozen importlib._bootstrap>"
+CALLED_FROM_C = "write_func"  # what cairo hands its files to: it would take an error there for one of the disk's
 
 
 @contextmanager
 def listening() -> Iterator[list[int]]:
-    """What has been heard of Ctrl-C, which is raised as ever; but amid the loading of a module not before that is done.
-
-    Libraries that are stopped while they are loaded lose it, make another error of it or print a stack of their own.
+    """What has been heard of Ctrl-C, which is raised as ever; but amid the loading of a module, or where C calls us, not
+    before that is done: there it is lost, made another error of, or answered with a stack.
     """
     heard: list[int] = []
 
     def note(number: int, frame: FrameType | None) -> None:
         heard.append(number)
-        if later and _loads(frame):
+        if later and _must_wait(frame):
             signal.setitimer(signal.ITIMER_REAL, SOON)
         else:
             signal.default_int_handler(number, frame)
@@ -44,10 +44,9 @@ def signals() -> set[signal.Signals]:
     return {signal.SIGINT, signal.SIGALRM} if hasattr(signal, "setitimer") else {signal.SIGINT}
 
 
-def _loads(frame: FrameType | None) -> bool:
-    """Whether a module is being loaded."""
+def _must_wait(frame: FrameType | None) -> bool:
     while frame:
-        if frame.f_code.co_filename == LOADING:
+        if frame.f_code.co_filename == LOADING or frame.f_code.co_name == CALLED_FROM_C:
             return True
         frame = frame.f_back
     return False

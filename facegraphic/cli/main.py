@@ -91,7 +91,11 @@ def run(arguments: Any = None) -> None:
     make_haste()
     with listening() as heard:
         try:
-            facegraphic.main(args=arguments, prog_name="facegraphic", standalone_mode=False)
+            try:
+                facegraphic.main(args=arguments, prog_name="facegraphic", standalone_mode=False)
+            finally:
+                if heard:  # and lost, in a library that cannot hand it on
+                    _stopped()
         except click.ClickException as error:
             error.show()
             sys.exit(error.exit_code)
@@ -102,8 +106,6 @@ def run(arguments: Any = None) -> None:
         except (click.Abort, KeyboardInterrupt):
             _stopped()
         except Exception as error:  # whatever was not foreseen: a person is told in a line, not shown a stack
-            if heard:  # a library that is stopped while it is loaded may make another error of it
-                _stopped()
             if isinstance(error, OSError) and error.errno == errno.ENOSPC and not error.filename:
                 _unwritten()
             click.echo(f"facegraphic has a fault: {type(error).__name__}: {printable(brief(error))}", err=True)

@@ -120,7 +120,7 @@ def _no_value(at: _Place) -> Iterator[Slip]:
         yield Slip("a key has no value", "write one after the =, or put # before the line", at.line)
     elif rest[0] in _QUOTES:
         yield Slip("a text stands in curved quotes", 'write straight ones: "text"', at.line)
-    elif rest[0] == ".":
+    elif re.match(r"\.\d", rest):
         yield Slip("a number begins with its point", f"write 0{rest.split()[0]}", at.line)
     elif re.match(r"(?i)(true|false)\b", rest):
         yield Slip("true and false are written small", f"write {rest.split()[0].lower()}", at.line)
@@ -132,7 +132,9 @@ def _no_value(at: _Place) -> Iterator[Slip]:
         shown = _short(word[0].strip())
         yield Slip("a text stands without quotes", f'write it as "{shown}"', at.line)
     elif rest[0] in "\u2212\u2013\u2014":
-        yield Slip("a dash stands for the minus of a number", f"write -{rest[1:].split()[0]}", at.line)
+        figure = re.match(r"\d+(?:[.,]\d+)?", rest[1:].lstrip())
+        mend = f"write -{figure[0].replace(',', '.')}" if figure else "write a number, with - for its minus"
+        yield Slip("a dash stands for the minus of a number", mend, at.line)
     elif rest[0] == "(":
         yield Slip("a list stands in ( )", "write [ ]", at.line)
     elif rest[0] == "=":
