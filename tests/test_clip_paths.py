@@ -1,4 +1,4 @@
-"""Clip paths as SVG has them, beside resvg, which shares no code with CairoSVG; what nothing shows is no hindrance."""
+"""Clip paths, uses and opacity beside resvg, which shares no code with CairoSVG; and what nothing shows."""
 
 import io
 import xml.etree.ElementTree as ET
@@ -83,6 +83,24 @@ USES = {
     "moved and turned": '<use href="#r" x="5" y="50%" transform="rotate(-20)" transform-origin="9 9"/>',
     "of a use": '<defs><use id="u" href="#r" x="4" opacity=".5"/></defs><use href="#u" y="5"/><use href="#u" y="20"/>',
 }  # fmt: skip
+COLOURS = {
+    "eight figures": '<rect width="40" height="40" fill="#88224480"/>',
+    "four figures": '<rect width="40" height="40" fill=" #8244 "/>',
+    "a style": '<rect width="40" height="40" style="stroke:none;fill:#8822447f"/>',
+    "a sheet": '<style>.c{fill:#8248}</style><rect class="c" width="40" height="40"/>',
+    "a stroke": '<path d="M0 20H40" stroke-width="20" stroke="#824c"/>',
+    "handed on": '<g color="#82446688"><rect width="40" height="40" fill="currentColor"/></g>',
+    "gradient": '<linearGradient id="g"><stop stop-color="#f00f"/><stop offset="1" stop-color="#f002"/>'
+    '</linearGradient><rect width="40" height="40" fill="url(#g)"/>',
+    "beside an id of figures": '<style>#abcd{fill:#abcd}</style><rect id="abcd" width="40" height="40"/>',
+}  # fmt: skip
+SHOWN = {
+    "URL(#p)": '<pattern id="p" width="2" height="2"><path d="M0 0h1v1"/></pattern><path fill="URL(#p)" d="M0 0h9v9"/>',
+    "text over its own word": '<text display="none" style="display:inline">x</text>',
+    "text at last": '<g style="display:none;display:inline"><text>x</text></g>',
+    "text by a sheet": '<style>.a{display:inline!important}</style><g class="a" display="none"><text>x</text></g>',
+    "text, the word being a comment's": '<text style="display:inline;/*;display:none;*/">x</text>',
+}  # fmt: skip
 UNUSED = {
     "a filter": '<filter id="f"><feGaussianBlur stdDeviation="2"/></filter>',
     "a mask in defs": '<defs><mask id="m"><rect width="9" height="9"/></mask></defs>',
@@ -122,6 +140,17 @@ def test_a_use_shows_as_resvg_has_it(name: str) -> None:
     drawn_as_by_resvg(
         '<defs><rect id="r" width="20" height="20" fill="#824" stroke="#123" stroke-width="4"/></defs>' + USES[name]
     )
+
+
+@pytest.mark.parametrize("name", COLOURS)
+def test_colours_that_say_how_opaque_they_are_show_as_resvg_has_them(name: str) -> None:
+    drawn_as_by_resvg(COLOURS[name])
+
+
+@pytest.mark.parametrize("name", SHOWN)
+def test_what_is_shown_after_all_is_not_left_out(name: str) -> None:
+    with pytest.raises(ValueError, match=r"text|pattern"):
+        read_drawing(svg(SHOWN[name], HEAD))
 
 
 def drawn_as_by_resvg(body: str) -> None:

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from facegraphic.errors import UserError
 from facegraphic.job.drawings import read_drawing
 from facegraphic.job.drawn import MOST_WORK, Spot, Work
-from facegraphic.output.cairo_paths import stretch
+from facegraphic.output.cairo_paths import area_of, stretch, turned_round
 from facegraphic.output.drawing_cost import Cost, counting
 from facegraphic.output.drawings import recording, work_of
 from facegraphic.output.recent import Recent
@@ -265,3 +265,39 @@ def test_what_was_used_last_is_kept_as_far_as_it_goes() -> None:
         assert get(key, size) == key.upper()
     assert made == ["a", "b", "c", "b", "big"]
     assert get("big", 99) == "BIG" and get("a", 4) == "A" and made[-1] == "a"
+
+
+steps = st.lists(
+    st.one_of(
+        st.tuples(st.sampled_from("MLT"), st.lists(st.integers(-50, 50), min_size=2, max_size=2)),
+        st.tuples(st.just("C"), st.lists(st.integers(-50, 50), min_size=6, max_size=6)),
+        st.just(("Z", [])),
+    ),
+    max_size=12,
+)
+
+
+@given(steps)
+def test_areas_are_those_of_their_chords_and_turn_with_the_path(path: list[tuple[str, list[int]]]) -> None:
+    """Chords are cairo's own; of polygons the area is the shoelace formula's."""
+    context = cairocffi.Context(cairocffi.RecordingSurface(cairocffi.CONTENT_COLOR_ALPHA, None))
+    context.set_tolerance(0.001)
+    context.move_to(3, 4)
+    for kind, points in path:
+        {"M": context.move_to, "L": context.line_to, "T": context.line_to, "C": context.curve_to,
+         "Z": context.close_path}[kind](*points)  # fmt: skip
+    rings: list[list[tuple[float, float]]] = []
+    for op, points in context.copy_path_flat():
+        if op == 0:
+            rings.append([])
+        if points:
+            rings[-1].append((points[0], points[1]))
+    pairs = [pair for ring in rings for pair in zip(ring, ring[1:] + ring[:1], strict=True)]
+    chords = sum((x * v - u * y) / 2 for (x, y), (u, v) in pairs)
+    own = context.copy_path()
+    assert area_of(own) == pytest.approx(chords, abs=2)
+    turned = turned_round(own)
+    assert area_of(turned) == pytest.approx(-area_of(own), abs=0.1)
+    context.new_path()
+    context.append_path(turned)
+    assert area_of(context.copy_path()) == pytest.approx(-area_of(own), abs=0.1)

@@ -40,6 +40,19 @@ HOSTILE = [
     ("text needing a font", svg("<text>BELL</text>"), "text (line 1); turn it into paths"),
     ("animation", svg('<rect><set attributeName="x" to="3"/></rect>'), "animation"),
     ("filter", svg('<rect filter="url(#f)"/>'), "a filter"),
+    (
+        "a marker of its line's colour",
+        svg(
+            '<marker id="m"><path d="M0 0h3v3" fill="context-stroke"/></marker><path d="M0 0h9" marker-end="url(#m)"/>'
+        ),
+        "the colour of its line",
+    ),
+    (
+        "a stroke that keeps its width",
+        svg('<path d="M0 0h9" style="vector-effect: non-scaling-stroke"/>'),
+        "vector-effect",
+    ),
+    ("dashes of a path's own length", svg('<path d="M0 0h9" pathLength="9" stroke-dasharray="1"/>'), "a pathLength"),
     ("internal entities", svg("&a9;", before=LAUGHS), "entities"),
     ("system entity", svg("&canary;", before=SYSTEM), "entities"),
     ("parameter entity", svg("", before=PARAMETER), "entities"),

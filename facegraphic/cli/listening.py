@@ -13,8 +13,8 @@ CALLED_FROM_C = "write_func"  # what cairo hands its files to: it would take an 
 
 @contextmanager
 def listening() -> Iterator[list[int]]:
-    """What has been heard of Ctrl-C, which is raised as ever; but amid the loading of a module, or where C calls us, not
-    before that is done: there it is lost, made another error of, or answered with a stack.
+    """What has been heard of Ctrl-C, which is raised as ever, but for two places: where a module is loaded and where C
+    calls us it waits until that is done, since there it is lost, made another error of, or answered with a stack.
     """
     heard: list[int] = []
 

@@ -2,19 +2,29 @@
 
 import re
 import xml.etree.ElementTree as ET
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from urllib.parse import unquote
 
 from facegraphic.job.drawing_work import HREFS
 
-_NAMED = re.compile(r"url\(\s*['\"]?\s*#([^'\")\s]+)")
-_HIDDEN = re.compile(r"(?<![-\w])display\s*:\s*none", re.IGNORECASE)
+_NAMED = re.compile(r"url\(\s*['\"]?\s*#([^'\")]+)", re.IGNORECASE)
+_DISPLAY = re.compile(r"(?<![-\w])display\s*:\s*([^;]*)", re.IGNORECASE)
 _ASKED_FOR = ("filter", "mask", "pattern")  # drawn by what names them only
 _WRITTEN = ("text", "image", "foreignObject")
 
 
 def take_out_unused(root: ET.Element) -> None:
     """Take out effects, text and pictures that nothing shows: unnamed, empty or not displayed."""
-    _take_out(root, set(_names(root)), unseen=False)
+    sheets = "".join(node.text or "" for node in root.iter() if str(node.tag).endswith("}style"))
+    hidden = (lambda node: False) if "display" in sheets.lower() else _is_hidden
+    _take_out(root, {name for named in _names(root) for name in (named, unquote(named))}, hidden, unseen=False)
+
+
+def _is_hidden(node: ET.Element) -> bool:
+    """Whether an element is not displayed, by its own word: where style sheets speak of that, it may be by theirs."""
+    style = node.get("style", "")
+    said = _DISPLAY.findall(style) or [node.get("display", "")]
+    return str(said[-1]).strip().lower() == "none" and "/*" not in style and "\\" not in style
 
 
 def _names(root: ET.Element) -> Iterator[str]:
@@ -23,19 +33,17 @@ def _names(root: ET.Element) -> Iterator[str]:
         for key, value in node.items():
             if key in HREFS:
                 yield value.strip().lstrip("#")
-            elif "url" in value:
-                yield from _NAMED.findall(value)
-        if node.text and "url" in node.text:
-            yield from _NAMED.findall(node.text)
+            else:
+                yield from map(str.strip, _NAMED.findall(value))
+        yield from map(str.strip, _NAMED.findall(node.text or ""))
 
 
-def _take_out(node: ET.Element, named: set[str], unseen: bool) -> None:
+def _take_out(node: ET.Element, named: set[str], hidden: Callable[[ET.Element], bool], unseen: bool) -> None:
     for child in list(node):
         name = str(child.tag).rpartition("}")[2]
-        hidden = child.get("display", "").strip() == "none" or bool(_HIDDEN.search(child.get("style", "")))
-        away = (unseen or hidden or name == "defs") and child.get("id") not in named
+        away = (unseen or hidden(child) or name == "defs") and child.get("id") not in named
         empty = name == "text" and not "".join(child.itertext()).strip()
         if (name in _ASKED_FOR and child.get("id") not in named) or (name in _WRITTEN and (away or empty)):
             node.remove(child)
         else:
-            _take_out(child, named, away)
+            _take_out(child, named, hidden, away)

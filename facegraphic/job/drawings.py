@@ -48,7 +48,13 @@ _REFUSED = {
     "animate": "animation; take it out",
 }
 # Properties that would be drawn otherwise than they are meant.
-_UNDRAWN = re.compile(r"(?<![-\w])(filter|mask|mix-blend-mode|paint-order)\s*:\s*(?!none|normal)[^;\s]", re.IGNORECASE)
+_UNDRAWN = re.compile(
+    r"(?<![-\w])(filter|mask|mix-blend-mode|paint-order|vector-effect)\s*:\s*(?!none|normal)[^;\s]", re.IGNORECASE
+)
+_BY_ATTRIBUTE = ("paint-order", "mix-blend-mode", "vector-effect")  # of those, what is told as a style is
+_OF_A_LINE = re.compile(r"(?<![-\w])context-(fill|stroke)(?![-\w])", re.IGNORECASE)
+_COLOURS = ("fill", "stroke", "stop-color", "color")
+_SEE_THROUGH = re.compile(r"(^|:)(\s*)#([0-9a-f]{8}|[0-9a-f]{4})(?=\s*(?:[;}!]|$))", re.IGNORECASE)
 _NAMES = ("viewBox", "id", "class", "systemLanguage", "requiredFeatures", "requiredExtensions", "media", "type")
 _HUGE = re.compile(
     r"(?<![\d.#\w])\d{10,}|\d\.?[eE]\+?0*[1-9]\d|(?<![-#.\w])(?:nan|inf|infinity)(?![-\w])", re.IGNORECASE
@@ -68,7 +74,7 @@ _KEPT = frozenset(
     systemLanguage requiredFeatures requiredExtensions color display visibility opacity fill fill-rule fill-opacity
     stroke stroke-width stroke-opacity stroke-linecap stroke-linejoin stroke-miterlimit stroke-dasharray
     stroke-dashoffset stop-color stop-opacity clip clip-path clip-rule marker marker-start marker-mid marker-end
-    shape-rendering font-size vector-effect filter mask paint-order mix-blend-mode
+    shape-rendering font-size vector-effect pathLength filter mask paint-order mix-blend-mode
     """.split()  # noqa: SIM905
 )
 
@@ -152,7 +158,8 @@ def _clean(node: ET.Element, faults: Faults) -> None:
         _check_sheet(node, faults)
     for child in list(node):
         namespace, _, name = str(child.tag).rpartition("}")
-        if namespace != f"{{{SVG}" or name in _DROPPED or (name == "use" and not _target(child)):
+        misplaced = name == "g" and node.tag == f"{{{SVG}}}clipPath"  # which has no groups (SVG 1.1, 14.3.5)
+        if namespace != f"{{{SVG}" or name in _DROPPED or misplaced or (name == "use" and not _target(child)):
             node.remove(child)
         elif name in _DRAWN:
             _clean(child, faults)
@@ -192,7 +199,7 @@ def _check_sheet(node: ET.Element, faults: Faults) -> None:
         node.text = ""
         return
     _check_css(css, faults)
-    node.text = _without_comments(css)
+    node.text = _with_opacity(_without_comments(css))
 
 
 def _check_sheets(css: str, faults: Faults) -> None:
@@ -240,10 +247,28 @@ def _check_attributes(node: ET.Element, faults: Faults) -> None:
                 _check_css(value[:LONGEST_VALUE], faults)
         elif name == "stroke-dasharray" and len(re.split(r"[\s,]+", value.strip())) > MOST_DASHES:
             faults.add(f"a dash pattern of more than {MOST_DASHES} lengths; simplify it")
-        elif name in ("paint-order", "mix-blend-mode"):
+        elif name in _BY_ATTRIBUTE:
             _check_css(f"{name}:{value}", faults)
+        elif name == "pathLength":
+            if "dash" in "".join(node.keys()) + node.get("style", ""):
+                faults.add("dashes counted by a pathLength; give them in the drawing's units")
+            del node.attrib[key]
+        elif name in _COLOURS or name == "style":
+            node.set(key, _with_opacity(value))
+            _check_css(value, faults)
         else:
             _check_css(value, faults)
+
+
+def _with_opacity(style: str) -> str:
+    """A colour or a style, its colours of four or eight figures as the drawing engine reads them: it stops at six."""
+
+    def written(found: re.Match[str]) -> str:
+        figures = found[3] if len(found[3]) == 8 else "".join(figure * 2 for figure in found[3])
+        red, green, blue, opacity = (int(figures[i : i + 2], 16) for i in range(0, 8, 2))
+        return f"{found[1]}{found[2]}rgba({red},{green},{blue},{opacity / 255:.4f})"
+
+    return _SEE_THROUGH.sub(written, style)
 
 
 def _without_comments(css: str) -> str:
@@ -271,6 +296,8 @@ def _check_css(css: str, faults: Faults) -> None:
         faults.add(f"the style {named[1].lower()}, which is none; save it as plain SVG")
     if odd := _ODD_COLOUR.search(plain):
         faults.add(f"a value written as {odd[1].lower()}(...), which would come out wrong; write colours as #rrggbb")
+    if _OF_A_LINE.search(plain):
+        faults.add("a marker that takes the colour of its line; give it one, or turn the stroke into paths")
     if undrawn := _UNDRAWN.search(plain):
         faults.add(f"the style {undrawn[1].lower()}, which cannot be printed from here; turn its effect into paths")
     for target in _URL.findall(css) + _URL.findall(plain):
