@@ -124,7 +124,9 @@ def test_units_layers_and_origin(tmp_path: Path) -> None:
     wrong = run_here("holes", tmp_path / "a.dxf", "--layer", "OUTLINE")
     assert (wrong.status, wrong.out) == (1, "")
     assert 'a.dxf: no hole is on a layer "OUTLINE"' in wrong.err
-    middle = printed(run_here("holes", tmp_path / "a.dxf", "--origin", "middle-of-holes"))
+    ran = run_here("holes", tmp_path / "a.dxf", "--origin", "middle-of-holes")
+    assert "zero is the middle of all centres" in ran.err
+    middle = printed(ran)
     assert middle[0][:2] == pytest.approx((-10.125, -37.625), abs=1e-4)
 
 

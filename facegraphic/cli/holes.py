@@ -122,13 +122,14 @@ def _in_file(file: Path, options: dict[str, Any]) -> _Found:
     reading = read_holes(read_file(file, model.MOST_BYTES), file.name, asked)
     if reading.problems:
         raise UserError(reading.problems)
-    if options["origin"] == "middle-of-holes":
+    moved = options["origin"] == "middle-of-holes"
+    if moved:
         reading = moved_to_middle(reading)
     tell_notes(reading.notes)
     if not reading.holes and not reading.slots:
         mend = "is it the right file, and whole? what was left out of it is told above" if reading.notes else RIGHT_FILE
         raise UserError(Problem("the file holds no hole", mend, file.name))
-    click.echo(printable(f"{file}: {summary(reading)}"), err=True)
+    click.echo(printable(f"{file}: {summary(reading, moved)}"), err=True)
     return _Found(reading.holes, as_table(reading.holes), reading_record(reading))
 
 

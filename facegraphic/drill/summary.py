@@ -9,8 +9,8 @@ from facegraphic.geometry.path import Box
 from facegraphic.units import format_number
 
 
-def summary(reading: Reading) -> str:
-    """Kind, count, extent and sizes: a wrong unit or wrong digits show here first."""
+def summary(reading: Reading, moved: bool = False) -> str:
+    """Kind, count, extent and sizes: a wrong unit or wrong digits show here first. `moved` by `moved_to_middle`."""
     holes = reading.holes
     text = f"{reading.kind}, {len(holes)} hole{'' if len(holes) == 1 else 's'}"
     if reading.slots:
@@ -32,6 +32,8 @@ def summary(reading: Reading) -> str:
     if reading.page:
         width, height = (format_number(side, 2) for side in reading.page)
         text += f"; zero is the lower left corner of the page, {width} × {height} mm"
+    elif moved:
+        text += "; zero is the middle of all centres"
     elif reading.kind == "SVG":
         text += "; the drawing has no page: zero is its own, y up"
     return text
