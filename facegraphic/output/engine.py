@@ -73,7 +73,8 @@ def cairosvg() -> Any:
 def _without_fetching() -> Iterator[None]:
     """Let a module be imported that can fetch what lies at a URL, with nothing to do it with.
 
-    No drawing is to have anything fetched; and loading what speaks to networks takes half as long as all else of it.
+    No drawing is to have anything fetched; and loading what speaks to networks takes half as long as all else of it. A
+    thread that loads that module meanwhile gets the stand-in too: nothing here does.
     """
     if FETCHING in sys.modules:
         yield
