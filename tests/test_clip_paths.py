@@ -96,6 +96,10 @@ COLOURS = {
 }  # fmt: skip
 SHOWN = {
     "URL(#p)": '<pattern id="p" width="2" height="2"><path d="M0 0h1v1"/></pattern><path fill="URL(#p)" d="M0 0h9v9"/>',
+    "a name as addresses are": '<pattern id="p q" width="2" height="2"><path d="M0 0h1v1"/></pattern>'
+    '<path fill="url(#p%20q)" d="M0 0h9v9"/>',
+    "a name in quotes": '<pattern id="p q" width="2" height="2"><path d="M0 0h1v1"/></pattern>'
+    """<path fill="url('#p q')" d="M0 0h9v9"/>""",
     "text over its own word": '<text display="none" style="display:inline">x</text>',
     "text at last": '<g style="display:none;display:inline"><text>x</text></g>',
     "text by a sheet": '<style>.a{display:inline!important}</style><g class="a" display="none"><text>x</text></g>',

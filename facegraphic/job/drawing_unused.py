@@ -3,12 +3,12 @@
 import re
 import xml.etree.ElementTree as ET
 from collections.abc import Callable, Iterator
-from urllib.parse import unquote
 
 from facegraphic.job.drawing_work import HREFS
 
 _NAMED = re.compile(r"url\(\s*['\"]?\s*#([^'\")]+)", re.IGNORECASE)
 _DISPLAY = re.compile(r"(?<![-\w])display\s*:\s*([^;]*)", re.IGNORECASE)
+_ESCAPED = re.compile(r"%([0-9a-fA-F]{2})")
 _ASKED_FOR = ("filter", "mask", "pattern")  # drawn by what names them only
 _WRITTEN = ("text", "image", "foreignObject")
 
@@ -17,7 +17,10 @@ def take_out_unused(root: ET.Element) -> None:
     """Take out effects, text and pictures that nothing shows: unnamed, empty or not displayed."""
     sheets = "".join(node.text or "" for node in root.iter() if str(node.tag).endswith("}style"))
     hidden = (lambda node: False) if "display" in sheets.lower() else _is_hidden
-    _take_out(root, {name for named in _names(root) for name in (named, unquote(named))}, hidden, unseen=False)
+    named = set(_names(root))
+    # A name may be written as addresses are (RFC 3986, 2.1).
+    named |= {_ESCAPED.sub(lambda found: chr(int(found[1], 16)), name) for name in named}
+    _take_out(root, named, hidden, unseen=False)
 
 
 def _is_hidden(node: ET.Element) -> bool:
