@@ -80,7 +80,7 @@ def _let_go(pool: ProcessPoolExecutor, workers: int) -> None:
 
     While it is open no end comes to the message of a worker that is ended amid it, and it is waited for for ever.
     """
-    with suppress(AttributeError):  # the pool has no name for it that is meant for others
+    with suppress(AttributeError, TypeError):  # the pool has no name for it that is meant for others
         if len(pool._processes) == workers:
             pool._result_queue._writer.close()  # type: ignore[attr-defined]
 

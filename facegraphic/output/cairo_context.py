@@ -19,13 +19,17 @@ def drawing_context() -> type[Any]:
         building = False  # a clip
         even_odd = False  # its rule, which CairoSVG does not hand on
         clip_shapes = 0
-        _shapes: tuple[list[Piece], ...] = ()  # those of it that are done, on the drawing
+
+        def begin_clip(self) -> None:
+            """Begin a clip that is built of shapes."""
+            self.building = True
+            self._shapes: list[list[Piece]] = []  # that are done, on the drawing
 
         def end_shape(self) -> None:
             """Put a shape of the clip that is being built aside."""
             self.save()
             self.identity_matrix()
-            self._shapes += (self.copy_path(),)
+            self._shapes.append(self.copy_path())
             self.restore()
             self.new_path()
 
@@ -36,7 +40,6 @@ def drawing_context() -> type[Any]:
             for shape in self._shapes:
                 self.append_path(turned_round(shape) if area_of(shape) < 0 and len(self._shapes) > 1 else shape)
             self.restore()
-            self._shapes = ()
 
         def clip(self) -> None:
             if self.even_odd:

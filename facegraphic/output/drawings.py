@@ -102,8 +102,8 @@ def _surface(base: type[Any], context: type[Any], drawing: Drawing) -> type[Any]
 
         def _draw_clip(self, node: Any) -> None:
             """Add to the clip that is being built. What is hidden in it CairoSVG would take for the end of it."""
-            whole, self.context.building = not self.context.building, True
-            if whole:
+            if not self.context.building:
+                self.context.begin_clip()
                 node.update(display="inline", visibility="visible")
                 super().draw(node)
                 self.context.join_shapes()
