@@ -15,6 +15,7 @@ from helpers.part_lists import part_list
 from helpers.runs import run_here, tree
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from PIL import ImageColor
 
 from facegraphic.checks import inside
 from facegraphic.errors import UserError
@@ -398,6 +399,10 @@ def test_the_process_is_written(tmp_path: Path) -> None:
     assert run_here("new", tmp_path / "a", "--pots", 1, "--process", "toner-transfer").status == 0
     job = tomllib.loads((tmp_path / "a.toml").read_text(encoding="utf-8"))
     assert (job["finish"]["process"], job["finish"]["ink"]) == ("toner-transfer", "#000000")
+    assert run_here("new", tmp_path / "b", "--pots", 1, "--process", "toner-resist").status == 0
+    paints = [tomllib.loads((tmp_path / f"{name}.toml").read_text(encoding="utf-8"))["box"]["paint"] for name in "ab"]
+    light, dark = (ImageColor.getcolor(paint, "L") for paint in paints)
+    assert int(str(dark)) < 64 < 192 < int(str(light))  # etched lettering is bare metal: dark paint lies round it
 
 
 @pytest.mark.parametrize(

@@ -15,16 +15,19 @@ title = "{title}"
 [box]
 stock = "{box}"{pad}# {why}
 orientation = "{orientation}"
-paint = "#e8e2d0"
+paint = "{paint}"
 
 [finish]
 process = "{process}"
 ink = "{ink}"
 """
+PAINT = "#e8e2d0"
+IN_HOLLOWS = "#22333b"  # bare metal reads on dark paint
 
 
 def job_text(plan: Plan, asked: str, title: str, process: str, title_height: float) -> str:
     """The job file of a plan. `title_height` is that of the title on the top face; 0 leaves it out."""
+    film = films()[process]
     why = "the smallest that will do: see below" if plan.refused else "the smallest there is, or the one asked for"
     text = HEAD.format(
         asked=asked,
@@ -33,8 +36,9 @@ def job_text(plan: Plan, asked: str, title: str, process: str, title_height: flo
         pad=" " * max(1, 16 - len(plan.box.name)),
         why=why,
         orientation="landscape" if plan.across > plan.deep else "portrait",
+        paint=IN_HOLLOWS if film.look == "relief" else PAINT,
         process=process,
-        ink="#000000" if films()[process].bits == 1 else "#1d2b36",
+        ink="#000000" if film.bits == 1 else "#1d2b36",
     )
     if plan.refused:
         text += "\n# Why no smaller box:\n" + "".join(f"#   {name}: {why}\n" for name, why in plan.refused)
