@@ -87,6 +87,7 @@ COLOURS = {
     "eight figures": '<rect width="40" height="40" fill="#88224480"/>',
     "four figures": '<rect width="40" height="40" fill=" #8244 "/>',
     "a style": '<rect width="40" height="40" style="stroke:none;fill:#8822447f"/>',
+    "a style with a comment": '<rect width="40" height="40" style="fill:/* dark */#8822447f"/>',
     "a sheet": '<style>.c{fill:#8248}</style><rect class="c" width="40" height="40"/>',
     "a stroke": '<path d="M0 20H40" stroke-width="20" stroke="#824c"/>',
     "handed on": '<g color="#82446688"><rect width="40" height="40" fill="currentColor"/></g>',

@@ -254,7 +254,7 @@ def _check_attributes(node: ET.Element, faults: Faults) -> None:
                 faults.add("dashes counted by a pathLength; give them in the drawing's units")
             del node.attrib[key]
         elif name in _COLOURS or name == "style":
-            node.set(key, _with_opacity(value))
+            node.set(key, _with_opacity(_without_comments(value)))
             _check_css(value, faults)
         else:
             _check_css(value, faults)

@@ -93,6 +93,8 @@ def _surface(base: type[Any], context: type[Any], drawing: Drawing) -> type[Any]
             self.context.__class__ = context  # CairoSVG makes its context itself
             if fault := _clip_fault(self, node):
                 raise UserError(Problem(f"the artwork holds {fault[0]}", fault[1], drawing.name))
+            if node.tag == "use":
+                _place_use(self, node)
             if not self.stroke_and_fill:
                 self._draw_clip(node)
             elif node.tag == "use":
@@ -108,17 +110,14 @@ def _surface(base: type[Any], context: type[Any], drawing: Drawing) -> type[Any]
                 super().draw(node)
                 self.context.join_shapes()
             elif node.get("display") != "none" and node.get("visibility", "visible") == "visible":
-                if node.tag == "use":
-                    _place_use(self, node)
                 super().draw(node)
                 if node.tag in SHAPES:
                     self.context.end_shape()
 
         def _draw_use(self, node: Any) -> None:
-            """Draw what is used. Whether it shows at all, how faintly and where its clip lies is the use's own."""
+            """Draw what is used. Whether it shows at all and how faintly is the use's own."""
             if node.get("display") == "none":
                 return
-            _place_use(self, node)
             opacity = float(node.get("opacity", 1))
             if opacity >= 1:
                 super().draw(node)
